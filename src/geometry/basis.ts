@@ -1,0 +1,108 @@
+import { spanIndex, type Knots } from './knots.ts';
+
+/** The basis functions that are not zero at one parameter, and their derivatives. */
+export interface BasisRow {
+  /** Index of the first control point they weigh. */
+  readonly first: number;
+  /** values[k][i]: k-th derivative of the i-th of the p+1 functions, per parameter unit^k. */
+  readonly values: readonly Float64Array[];
+}
+
+/**
+ * B-spline basis functions and derivatives up to `order` at `u`. Derivatives above the degree are
+ * zero. Source: Piegl & Tiller, The NURBS Book, algorithms A2.2 and A2.3 (from memory; checked
+ * against the book's example 2.4 in test/published).
+ */
+export function basisRow(
+  knots: Knots,
+  degree: number,
+  u: number,
+  order: number,
+  span = spanIndex(knots, degree, u),
+): BasisRow {
+  // table[j][r]: upper triangle holds the functions of degree j, lower triangle knot differences
+  const table = Array.from({ length: degree + 1 }, () => new Float64Array(degree + 1));
+  const left = new Float64Array(degree + 1);
+  const right = new Float64Array(degree + 1);
+  table[0][0] = 1;
+  for (let j = 1; j <= degree; j++) {
+    left[j] = u - knots[span + 1 - j];
+    right[j] = knots[span + j] - u;
+    let saved = 0;
+    for (let r = 0; r < j; r++) {
+      table[j][r] = right[r + 1] + left[j - r];
+      const share = table[r][j - 1] / table[j][r];
+      table[r][j] = saved + right[r + 1] * share;
+      saved = left[j - r] * share;
+    }
+    table[j][j] = saved;
+  }
+  const values = Array.from({ length: order + 1 }, () => new Float64Array(degree + 1));
+  for (let r = 0; r <= degree; r++) values[0][r] = table[r][degree];
+
+  let previous = new Float64Array(degree + 1);
+  let current = new Float64Array(degree + 1);
+  for (let r = 0; r <= degree; r++) {
+    previous.fill(0);
+    previous[0] = 1;
+    for (let k = 1; k <= Math.min(order, degree); k++) {
+      current.fill(0);
+      const rk = r - k;
+      const pk = degree - k;
+      let value = 0;
+      if (r >= k) {
+        current[0] = previous[0] / table[pk + 1][rk];
+        value = current[0] * table[rk][pk];
+      }
+      const start = rk >= -1 ? 1 : -rk;
+      const end = r - 1 <= pk ? k - 1 : degree - r;
+      for (let j = start; j <= end; j++) {
+        current[j] = (previous[j] - previous[j - 1]) / table[pk + 1][rk + j];
+        value += current[j] * table[rk + j][pk];
+      }
+      if (r <= pk) {
+        current[k] = -previous[k - 1] / table[pk + 1][r];
+        value += current[k] * table[r][pk];
+      }
+      values[k][r] = value;
+      [previous, current] = [current, previous];
+    }
+  }
+  let factor = degree;
+  for (let k = 1; k <= Math.min(order, degree); k++) {
+    for (let r = 0; r <= degree; r++) values[k][r] *= factor;
+    factor *= degree - k;
+  }
+  return { first: span - degree, values };
+}
+
+/**
+ * Largest value of one basis function over the domain: how far the surface moves at most when that
+ * control point moves by 1 along this direction. Golden-section search on each span of the support,
+ * where the function is a polynomial; exact to 1e-6, which is far below what anyone can see.
+ */
+export function basisPeak(knots: Knots, degree: number, index: number): number {
+  const low = Math.max(knots[index], knots[degree]);
+  const high = Math.min(knots[index + degree + 1], knots[knots.length - 1 - degree]);
+  const value = (u: number): number => {
+    const row = basisRow(knots, degree, u, 0);
+    return row.values[0][index - row.first] ?? 0;
+  };
+  // A B-spline basis function has one maximum over its support (variation diminishing).
+  const ratio = (Math.sqrt(5) - 1) / 2;
+  let [a, b] = [low, high];
+  let [x1, x2] = [b - ratio * (b - a), a + ratio * (b - a)];
+  let [f1, f2] = [value(x1), value(x2)];
+  for (let step = 0; step < 40; step++) {
+    if (f1 < f2) {
+      [a, x1, f1] = [x1, x2, f2];
+      x2 = a + ratio * (b - a);
+      f2 = value(x2);
+    } else {
+      [b, x2, f2] = [x2, x1, f1];
+      x1 = b - ratio * (b - a);
+      f1 = value(x1);
+    }
+  }
+  return Math.max(f1, f2, value(low), value(high));
+}

@@ -1,0 +1,109 @@
+import { basisRow, type BasisRow } from './basis.ts';
+import type { ControlNet } from './controlNet.ts';
+import { cross, unit, type Vector } from './vector.ts';
+
+/** Position and partial derivatives of a surface at one parameter, mm per parameter unit^k. */
+export interface SurfaceJet {
+  readonly point: Vector;
+  readonly u: Vector;
+  readonly v: Vector;
+  readonly uu: Vector;
+  readonly uv: Vector;
+  readonly vv: Vector;
+}
+
+type Homogeneous = [number, number, number, number];
+
+function mixed(net: ControlNet, bu: BasisRow, bv: BasisRow, ku: number, kv: number): Homogeneous {
+  const total: Homogeneous = [0, 0, 0, 0];
+  const wu = bu.values[ku];
+  const wv = bv.values[kv];
+  for (let j = 0; j < wv.length; j++) {
+    for (let i = 0; i < wu.length; i++) {
+      const index = (bv.first + j) * net.columns + bu.first + i;
+      const share = wu[i] * wv[j] * (net.weights ? net.weights[index] : 1);
+      total[0] += share * net.points[3 * index];
+      total[1] += share * net.points[3 * index + 1];
+      total[2] += share * net.points[3 * index + 2];
+      total[3] += share;
+    }
+  }
+  return total;
+}
+
+/** a minus the sum of factor * vector, over w: one step of the quotient rule. */
+function quotient(
+  a: Homogeneous,
+  w: number,
+  terms: readonly (readonly [number, Vector])[],
+): Vector {
+  const part = (axis: 0 | 1 | 2): number =>
+    terms.reduce((rest, [factor, vector]) => rest - factor * vector[axis], a[axis]) / w;
+  return [part(0), part(1), part(2)];
+}
+
+/** The point of the surface at (u, v), mm. */
+export function surfacePoint(net: ControlNet, u: number, v: number): Vector {
+  const a = mixed(
+    net,
+    basisRow(net.knots[0], net.degree[0], u, 0),
+    basisRow(net.knots[1], net.degree[1], v, 0),
+    0,
+    0,
+  );
+  return net.weights ? [a[0] / a[3], a[1] / a[3], a[2] / a[3]] : [a[0], a[1], a[2]];
+}
+
+/**
+ * Point, first and second derivatives at (u, v). Rational surfaces by the quotient rule: Piegl &
+ * Tiller, The NURBS Book, eq. 4.20 (from memory; checked against example 4.2 in test/published).
+ * `spans` chooses the side at a breakpoint; without it the side of rising parameter is taken.
+ */
+export function surfaceJet(
+  net: ControlNet,
+  u: number,
+  v: number,
+  spans: readonly [number | undefined, number | undefined] = [undefined, undefined],
+): SurfaceJet {
+  const bu = basisRow(net.knots[0], net.degree[0], u, 2, spans[0]);
+  const bv = basisRow(net.knots[1], net.degree[1], v, 2, spans[1]);
+  const a = mixed(net, bu, bv, 0, 0);
+  const au = mixed(net, bu, bv, 1, 0);
+  const av = mixed(net, bu, bv, 0, 1);
+  const auu = mixed(net, bu, bv, 2, 0);
+  const auv = mixed(net, bu, bv, 1, 1);
+  const avv = mixed(net, bu, bv, 0, 2);
+  // A polynomial surface sums to 1 only up to rounding: divide by nothing there.
+  if (!net.weights) {
+    const xyz = ([x, y, z]: Homogeneous): Vector => [x, y, z];
+    return { point: xyz(a), u: xyz(au), v: xyz(av), uu: xyz(auu), uv: xyz(auv), vv: xyz(avv) };
+  }
+  const w = a[3];
+  const point = quotient(a, w, []);
+  const su = quotient(au, w, [[au[3], point]]);
+  const sv = quotient(av, w, [[av[3], point]]);
+  const uu = quotient(auu, w, [
+    [2 * au[3], su],
+    [auu[3], point],
+  ]);
+  const vv = quotient(avv, w, [
+    [2 * av[3], sv],
+    [avv[3], point],
+  ]);
+  const uv = quotient(auv, w, [
+    [auv[3], point],
+    [au[3], sv],
+    [av[3], su],
+  ]);
+  return { point, u: su, v: sv, uu, uv, vv };
+}
+
+/**
+ * Unit normal along S_u x S_v, or null where the surface has none (a collapsed edge, a cusp). The
+ * bound is relative to the lengths of both derivatives.
+ */
+export function surfaceNormal(jet: SurfaceJet): Vector | null {
+  const n = cross(jet.u, jet.v);
+  const size = Math.hypot(...jet.u) * Math.hypot(...jet.v);
+  return Math.hypot(...n) > 1e-12 * size && size > 0 ? unit(n) : null;
+}

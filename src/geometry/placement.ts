@@ -1,0 +1,88 @@
+import type { ControlNet } from './controlNet.ts';
+import { cross, difference, dot, scaled, unit, type Vector } from './vector.ts';
+
+/**
+ * Where a thing stands in another frame: x' = R x + t, with R row by row. R may mirror or scale;
+ * it is whatever the file says.
+ */
+export interface Placement {
+  readonly rotation: readonly [Vector, Vector, Vector];
+  readonly shift: Vector;
+}
+
+export const inPlace: Placement = {
+  rotation: [
+    [1, 0, 0],
+    [0, 1, 0],
+    [0, 0, 1],
+  ],
+  shift: [0, 0, 0],
+};
+
+export function placedVector(placement: Placement, v: Vector): Vector {
+  const [x, y, z] = placement.rotation;
+  return [dot(x, v), dot(y, v), dot(z, v)];
+}
+
+export function placedPoint(placement: Placement, p: Vector): Vector {
+  const turned = placedVector(placement, p);
+  const { shift } = placement;
+  return [turned[0] + shift[0], turned[1] + shift[1], turned[2] + shift[2]];
+}
+
+/** First `inner`, then `outer`. */
+export function composed(outer: Placement, inner: Placement): Placement {
+  const column = (k: 0 | 1 | 2): Vector => [
+    inner.rotation[0][k],
+    inner.rotation[1][k],
+    inner.rotation[2][k],
+  ];
+  const row = (r: Vector): Vector => [dot(r, column(0)), dot(r, column(1)), dot(r, column(2))];
+  const [x, y, z] = outer.rotation;
+  return { rotation: [row(x), row(y), row(z)], shift: placedPoint(outer, inner.shift) };
+}
+
+/** The placement that undoes a rigid one: rotation (or mirror) without scale. */
+export function undone(placement: Placement): Placement {
+  const [x, y, z] = placement.rotation;
+  const back: Placement = {
+    rotation: [
+      [x[0], y[0], z[0]],
+      [x[1], y[1], z[1]],
+      [x[2], y[2], z[2]],
+    ],
+    shift: [0, 0, 0],
+  };
+  return { ...back, shift: scaled(placedVector(back, placement.shift), -1) };
+}
+
+/**
+ * The frame of an axis placement: z along `axis`, x along `reference` made square to it, at `origin`.
+ * Null where the two give no frame. Source: ISO 10303-42, axis2_placement_3d and build_axes.
+ */
+export function axisPlacement(origin: Vector, axis: Vector, reference: Vector): Placement | null {
+  const z = unit(axis);
+  const x = z && unit(difference(reference, scaled(z, dot(reference, z))));
+  if (!z || !x) return null;
+  const y = cross(z, x);
+  return {
+    rotation: [
+      [x[0], y[0], z[0]],
+      [x[1], y[1], z[1]],
+      [x[2], y[2], z[2]],
+    ],
+    shift: origin,
+  };
+}
+
+/** The net moved into the outer frame, and multiplied by `scale` (millimetres a file unit) after. */
+export function placedNet(net: ControlNet, placement: Placement, scale = 1): ControlNet {
+  const points = new Float64Array(net.points.length);
+  for (let at = 0; at < points.length; at += 3) {
+    const p = placedPoint(placement, [net.points[at], net.points[at + 1], net.points[at + 2]]);
+    points[at] = p[0] * scale;
+    points[at + 1] = p[1] * scale;
+    points[at + 2] = p[2] * scale;
+  }
+  return { ...net, points };
+}

@@ -1,0 +1,87 @@
+/** Where in a file something stands. A reader gives what its format has. */
+export interface Place {
+  /** Line of the text, from 1. */
+  readonly line?: number;
+  /** Byte offset from 0. */
+  readonly byte?: number;
+  /** The format's own address: "D7", "P123", "#40", "/panels/0/rows/2". */
+  readonly record?: string;
+}
+
+/**
+ * What can be wrong with a file. The sentence for each, with what to do, stands in
+ * writers/faultSentences.ts; `data` fills its gaps.
+ */
+export const faultCodes = [
+  // the file itself
+  'file-missing',
+  'file-unreadable',
+  'file-empty',
+  'file-too-large',
+  'not-a-file',
+  'link-loop',
+  'nothing-to-read',
+  'unknown-format',
+  'wrong-extension',
+  'text-encoding',
+  'binary-content',
+  // its form
+  'json-syntax',
+  'json-shape',
+  'iges-form',
+  'iges-section',
+  'iges-record',
+  'iges-count',
+  'iges-pointer',
+  'step-syntax',
+  'step-truncated',
+  'step-reference',
+  'step-argument',
+  'step-duplicate',
+  'too-deep',
+  'count-beyond-file',
+  'bad-number',
+  'unit-unknown',
+  // the surface
+  'degree-range',
+  'too-few-points',
+  'wrong-count',
+  'knots-count',
+  'knots-decrease',
+  'knots-multiplicity',
+  'not-finite',
+  'weights-not-positive',
+  'beyond-range',
+  'no-extent',
+  'placement',
+] as const;
+export type FaultCode = (typeof faultCodes)[number];
+
+export interface Fault {
+  readonly code: FaultCode;
+  readonly place: Place;
+  readonly data: Readonly<Record<string, string | number>>;
+}
+
+/** Something the reader of a verdict should know, that does not stop the judging. */
+export const noticeCodes = [
+  'unit-doubtful',
+  'unit-missing',
+  'trim-unread',
+  'not-clamped',
+  'name-missing',
+  'flag-contradicts',
+] as const;
+export type NoticeCode = (typeof noticeCodes)[number];
+
+export interface Notice {
+  readonly code: NoticeCode;
+  readonly place: Place;
+  readonly data: Readonly<Record<string, string | number>>;
+}
+
+export const fault = (code: FaultCode, place: Place, data: Fault['data'] = {}): Fault => ({
+  code,
+  place,
+  data,
+});

@@ -1,0 +1,39 @@
+import type { ControlNet } from '../geometry/controlNet.ts';
+import type { Fault, Notice, Place } from './fault.ts';
+import type { LengthUnit } from './lengthUnit.ts';
+
+/**
+ * What part of the surface is kept. `whole`: the file says nothing else. `unread`: the file trims the
+ * surface, and this version does not read the trim; net rules judge the whole net in any case.
+ */
+export type Trim = { readonly kind: 'whole' } | { readonly kind: 'unread'; readonly place: Place };
+
+/** One surface to be judged. The net is in millimetres in the model's frame. */
+export interface Panel {
+  readonly name: string;
+  readonly place: Place;
+  /** The file's own unit, for giving coordinates back. */
+  readonly unit: LengthUnit;
+  readonly net: ControlNet;
+  readonly trim: Trim;
+}
+
+/** Surfaces a file holds that no rule here can judge, by kind. */
+export interface Unjudged {
+  /** "IGES 122", "STEP CYLINDRICAL_SURFACE". */
+  readonly kind: string;
+  /** The standard's name of the kind: "tabulated cylinder". */
+  readonly label: string;
+  readonly count: number;
+  readonly places: readonly Place[];
+}
+
+/** All that one file gives. A file may give panels and faults at once. */
+export interface Intake {
+  readonly format: 'iges' | 'step' | 'net-json';
+  readonly unit: LengthUnit;
+  readonly panels: readonly Panel[];
+  readonly unjudged: readonly Unjudged[];
+  readonly faults: readonly Fault[];
+  readonly notices: readonly Notice[];
+}
