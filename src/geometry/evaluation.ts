@@ -65,8 +65,15 @@ export function surfaceJet(
   v: number,
   spans: readonly [number | undefined, number | undefined] = [undefined, undefined],
 ): SurfaceJet {
-  const bu = basisRow(net.knots[0], net.degree[0], u, 2, spans[0]);
-  const bv = basisRow(net.knots[1], net.degree[1], v, 2, spans[1]);
+  return jetFromRows(
+    net,
+    basisRow(net.knots[0], net.degree[0], u, 2, spans[0]),
+    basisRow(net.knots[1], net.degree[1], v, 2, spans[1]),
+  );
+}
+
+/** As surfaceJet, from basis rows of order 2 that the caller keeps: for grids of parameters. */
+export function jetFromRows(net: ControlNet, bu: BasisRow, bv: BasisRow): SurfaceJet {
   const a = mixed(net, bu, bv, 0, 0);
   const au = mixed(net, bu, bv, 1, 0);
   const av = mixed(net, bu, bv, 0, 1);

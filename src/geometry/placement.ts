@@ -1,5 +1,5 @@
 import type { ControlNet } from './controlNet.ts';
-import { cross, difference, dot, scaled, unit, type Vector } from './vector.ts';
+import { cross, dot, length, scaled, squareTo, unit, type Vector } from './vector.ts';
 
 /**
  * Where a thing stands in another frame: x' = R x + t, with R row by row. R may mirror or scale;
@@ -56,13 +56,18 @@ export function undone(placement: Placement): Placement {
   return { ...back, shift: scaled(placedVector(back, placement.shift), -1) };
 }
 
+/** Two directions whose sine is below this give no plane worth the name. */
+const parallel = 1e-9;
+
 /**
  * The frame of an axis placement: z along `axis`, x along `reference` made square to it, at `origin`.
  * Null where the two give no frame. Source: ISO 10303-42, axis2_placement_3d and build_axes.
  */
 export function axisPlacement(origin: Vector, axis: Vector, reference: Vector): Placement | null {
   const z = unit(axis);
-  const x = z && unit(difference(reference, scaled(z, dot(reference, z))));
+  const along = unit(reference);
+  const across = z && along && squareTo(along, z);
+  const x = across && length(across) > parallel ? unit(across) : null;
   if (!z || !x) return null;
   const y = cross(z, x);
   return {

@@ -24,10 +24,13 @@ export const length = (a: Vector): number => Math.hypot(a[0], a[1], a[2]);
 export const distance = (a: Vector, b: Vector): number =>
   Math.hypot(a[0] - b[0], a[1] - b[1], a[2] - b[2]);
 
+/** Vectors shorter than this have no direction: dividing by their length would overflow. */
+const shortest = 1e-150;
+
 /** The vector of length 1 along `a`, or null where `a` has no direction. */
 export function unit(a: Vector): Vector | null {
   const size = length(a);
-  return size > 0 && Number.isFinite(size) ? scaled(a, 1 / size) : null;
+  return size > shortest && Number.isFinite(size) ? scaled(a, 1 / size) : null;
 }
 
 /** The part of `a` square to the unit vector `axis`. */

@@ -28,16 +28,29 @@ export const faultCodes = [
   // its form
   'json-syntax',
   'json-shape',
+  // iges-form { form: compressed | binary | unknown }
+  // iges-section { section: G | D | P | T } is missing
+  // iges-record { what: section | entry, found: number of such records }, { what: delimiters }, or
+  //   { what: unended, entity (0: the global section), found: parameters read }
+  // iges-count { what: D | P, found, expected } records, { entity, what: parameters, found, expected? }
+  // iges-pointer { entity, what: surface | member | matrix | parameter record | shared parameter
+  //   record | parameter type, found }
+  // iges-instances { most }
+  // from IGES also: bad-number { entity, what: number | string | integer, found: parameters read, text },
+  //   count-beyond-file { entity, what: parameters | pointers, found, expected }, placement { entity },
+  //   too-deep { what: matrices | instances, most }, unit-unknown { flag, name }
   'iges-form',
   'iges-section',
   'iges-record',
   'iges-count',
   'iges-pointer',
-  'step-syntax',
-  'step-truncated',
-  'step-reference',
-  'step-argument',
-  'step-duplicate',
+  'iges-instances',
+  // STEP: data keys. Where over 100 faults have one code, the last carries `further`, the count of the rest.
+  'step-syntax', // near: text at the spot; expected, only where the opening mark is missing
+  'step-truncated', // read: number of whole records
+  'step-reference', // to: "#12", which the file does not hold
+  'step-argument', // what, expected
+  'step-duplicate', // firstLine: line of the record that is kept
   'too-deep',
   'count-beyond-file',
   'bad-number',
@@ -67,10 +80,8 @@ export interface Fault {
 export const noticeCodes = [
   'unit-doubtful',
   'unit-missing',
-  'trim-unread',
-  'not-clamped',
-  'name-missing',
-  'flag-contradicts',
+  'flag-contradicts', // { what: unit | PROP3, flag, found }
+  'model-scale', // { scale }
 ] as const;
 export type NoticeCode = (typeof noticeCodes)[number];
 

@@ -28,9 +28,9 @@ export interface Unjudged {
   readonly places: readonly Place[];
 }
 
-/** All that one file gives. A file may give panels and faults at once. */
+/** All that one file gives. A file may give panels and faults at once; format null: not recognised. */
 export interface Intake {
-  readonly format: 'iges' | 'step' | 'net-json';
+  readonly format: 'iges' | 'step' | 'net-json' | null;
   readonly unit: LengthUnit;
   readonly panels: readonly Panel[];
   readonly unjudged: readonly Unjudged[];

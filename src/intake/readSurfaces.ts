@@ -1,0 +1,29 @@
+import type { Fault } from './fault.ts';
+import { recognisedFormat, type Format } from './format.ts';
+import { readIges } from './iges/readIges.ts';
+import { millimetre } from './lengthUnit.ts';
+import { readNetJson } from './netJson/readNetJson.ts';
+import type { Intake } from './panel.ts';
+import { readStep } from './step/readStep.ts';
+
+const readers: Readonly<Record<Format, (bytes: Uint8Array) => Intake>> = {
+  iges: readIges,
+  step: readStep,
+  'net-json': readNetJson,
+};
+
+/** What a file gave that could not be read at all. */
+export const unreadIntake = (fault: Fault): Intake => ({
+  format: null,
+  unit: millimetre,
+  panels: [],
+  unjudged: [],
+  faults: [fault],
+  notices: [],
+});
+
+/** The panels of one file, or faults. `name` is only looked at for its ending. Never throws. */
+export function readSurfaces(name: string, bytes: Uint8Array): Intake {
+  const format = recognisedFormat(name, bytes);
+  return typeof format === 'string' ? readers[format](bytes) : unreadIntake(format);
+}

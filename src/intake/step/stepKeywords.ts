@@ -1,0 +1,130 @@
+/** Entity types by what the reader does with them. Source: ISO 10303-41, -42, -43, -44 and -514. */
+
+/** The four kinds of B-spline surface, and the two types that take part in a complex instance. */
+export const splineTypes = [
+  'B_SPLINE_SURFACE_WITH_KNOTS',
+  'BEZIER_SURFACE',
+  'UNIFORM_SURFACE',
+  'QUASI_UNIFORM_SURFACE',
+  'B_SPLINE_SURFACE',
+  'RATIONAL_B_SPLINE_SURFACE',
+] as const;
+
+/** Surfaces and faces that have no control net to judge; each is counted. */
+export const unjudgedTypes = [
+  'PLANE',
+  'CYLINDRICAL_SURFACE',
+  'CONICAL_SURFACE',
+  'SPHERICAL_SURFACE',
+  'TOROIDAL_SURFACE',
+  'DEGENERATE_TOROIDAL_SURFACE',
+  'DUPIN_CYCLIDE_SURFACE',
+  'SURFACE_OF_REVOLUTION',
+  'SURFACE_OF_LINEAR_EXTRUSION',
+  'SURFACE_CURVE_SWEPT_SURFACE',
+  'FIXED_REFERENCE_SWEPT_SURFACE',
+  'SWEPT_DISK_SURFACE',
+  'OFFSET_SURFACE',
+  'BLENDED_SURFACE',
+  'SURFACE_REPLICA',
+  'LOCALLY_REFINED_SPLINE_SURFACE',
+  'TRIANGULATED_FACE',
+  'COMPLEX_TRIANGULATED_FACE',
+  'CUBIC_BEZIER_TRIANGULATED_FACE',
+  'TRIANGULATED_SURFACE_SET',
+  'COMPLEX_TRIANGULATED_SURFACE_SET',
+] as const;
+
+/** Faces, which name a surface and bound it. */
+export const faceTypes = ['ADVANCED_FACE', 'FACE_SURFACE'] as const;
+
+/** Surfaces that are a part of another: the second attribute is the whole. */
+export const trimmedTypes = ['RECTANGULAR_TRIMMED_SURFACE', 'CURVE_BOUNDED_SURFACE'] as const;
+
+/** Items that only gather others: every reference in them leads on to what they hold. */
+export const gatheringTypes = [
+  'MANIFOLD_SOLID_BREP',
+  'BREP_WITH_VOIDS',
+  'FACETED_BREP',
+  'SHELL_BASED_SURFACE_MODEL',
+  'FACE_BASED_SURFACE_MODEL',
+  'OPEN_SHELL',
+  'CLOSED_SHELL',
+  'ORIENTED_OPEN_SHELL',
+  'ORIENTED_CLOSED_SHELL',
+  'CONNECTED_FACE_SET',
+  'CONNECTED_FACE_SUB_SET',
+  'ORIENTED_FACE',
+  'SUBFACE',
+  'GEOMETRIC_SET',
+  'RECTANGULAR_COMPOSITE_SURFACE',
+  'SURFACE_PATCH',
+] as const;
+
+/** Representations of shape; a complex instance always names REPRESENTATION as well. */
+export const representationTypes = [
+  'SHAPE_REPRESENTATION',
+  'REPRESENTATION',
+  'ADVANCED_BREP_SHAPE_REPRESENTATION',
+  'MANIFOLD_SURFACE_SHAPE_REPRESENTATION',
+  'NON_MANIFOLD_SURFACE_SHAPE_REPRESENTATION',
+  'GEOMETRICALLY_BOUNDED_SURFACE_SHAPE_REPRESENTATION',
+  'ELEMENTARY_BREP_SHAPE_REPRESENTATION',
+  'FACETED_BREP_SHAPE_REPRESENTATION',
+  'CSG_SHAPE_REPRESENTATION',
+  'COMPOUND_SHAPE_REPRESENTATION',
+  'EDGE_BASED_WIREFRAME_SHAPE_REPRESENTATION',
+  'SHELL_BASED_WIREFRAME_SHAPE_REPRESENTATION',
+  'GEOMETRICALLY_BOUNDED_WIREFRAME_SHAPE_REPRESENTATION',
+  'TESSELLATED_SHAPE_REPRESENTATION',
+  'SHAPE_REPRESENTATION_WITH_PARAMETERS',
+  'CONSTRUCTIVE_GEOMETRY_REPRESENTATION',
+] as const;
+
+/** What ties representations to each other, to products and to units. */
+export const relationTypes = [
+  'REPRESENTATION_RELATIONSHIP',
+  'SHAPE_REPRESENTATION_RELATIONSHIP',
+  'CONSTRUCTIVE_GEOMETRY_REPRESENTATION_RELATIONSHIP',
+  'REPRESENTATION_RELATIONSHIP_WITH_TRANSFORMATION',
+] as const;
+
+const linkTypes = [
+  'CONTEXT_DEPENDENT_SHAPE_REPRESENTATION',
+  'SHAPE_DEFINITION_REPRESENTATION',
+  'PROPERTY_DEFINITION_REPRESENTATION',
+  'PRODUCT_DEFINITION_SHAPE',
+  'PROPERTY_DEFINITION',
+  'PRODUCT_DEFINITION',
+  'PRODUCT_DEFINITION_WITH_ASSOCIATED_DOCUMENTS',
+  'PRODUCT_DEFINITION_FORMATION',
+  'PRODUCT_DEFINITION_FORMATION_WITH_SPECIFIED_SOURCE',
+  'PRODUCT',
+  'NEXT_ASSEMBLY_USAGE_OCCURRENCE',
+  'MAPPED_ITEM',
+  'REPRESENTATION_MAP',
+  'ITEM_DEFINED_TRANSFORMATION',
+  'AXIS2_PLACEMENT_3D',
+  'CARTESIAN_TRANSFORMATION_OPERATOR_3D',
+  'CARTESIAN_POINT',
+  'DIRECTION',
+  'GLOBAL_UNIT_ASSIGNED_CONTEXT',
+  'SI_UNIT',
+  'LENGTH_UNIT',
+  'CONVERSION_BASED_UNIT',
+  'LENGTH_MEASURE_WITH_UNIT',
+  'MEASURE_WITH_UNIT',
+] as const;
+
+/** Every type the index knows by number; its number is its place here, from 1. */
+export const keywords = [
+  ...splineTypes,
+  ...unjudgedTypes,
+  ...faceTypes,
+  ...trimmedTypes,
+  ...gatheringTypes,
+  ...representationTypes,
+  ...relationTypes,
+  ...linkTypes,
+] as const;
+export type StepKeyword = (typeof keywords)[number];
