@@ -1,13 +1,14 @@
-import { findNodeAtLocation, parseTree, printParseErrorCode, type ParseError } from 'jsonc-parser';
+import { constants, isUtf8 } from 'node:buffer';
+import { printParseErrorCode, visit } from 'jsonc-parser';
 import { checkedNet, isFault } from '../checkedNet.ts';
 import { doubtfulUnit } from '../doubtfulUnit.ts';
 import { fault, type Fault, type Place } from '../fault.ts';
 import { lengthUnits, millimetre } from '../lengthUnit.ts';
-import { lineOf } from '../lineNumber.ts';
 import { netShape, type ShapeError } from '../net.generated.js';
 import { nearestName } from '../nearestName.ts';
 import type { Intake, Panel } from '../panel.ts';
 import { uniquelyNamed } from '../uniqueNames.ts';
+import { jsonSpots } from './jsonSpots.ts';
 
 interface NetPanel {
   readonly name: string;
@@ -42,32 +43,34 @@ function nesting(text: string): number {
   return most;
 }
 
-const lineInText = (text: string, offset: number): number =>
-  lineOf(Buffer.from(text.slice(0, offset)), Infinity);
-
 function syntaxFault(text: string): Fault {
-  const errors: ParseError[] = [];
-  parseTree(text, errors, { disallowComments: true, allowTrailingComma: false });
-  const first = errors[0];
-  return fault('json-syntax', first ? { line: lineInText(text, first.offset) } : {}, {
-    what: first ? printParseErrorCode(first.error) : 'not JSON',
-  });
+  const found: { line: number; what: string }[] = [];
+  visit(
+    text,
+    {
+      onError: (error, _offset, _length, startLine) => {
+        if (found.length === 0)
+          found.push({ line: startLine + 1, what: printParseErrorCode(error) });
+      },
+    },
+    { disallowComments: true, allowTrailingComma: false },
+  );
+  const [first] = found;
+  return fault('json-syntax', first ? { line: first.line } : {}, { what: first?.what ?? '' });
 }
 
-/** "/panels/0/rows" as the path ['panels', 0, 'rows']. */
-const pathOf = (pointer: string): (string | number)[] =>
-  pointer
-    .split('/')
-    .slice(1)
-    .map((key) => (/^\d+$/.test(key) ? Number(key) : key));
-
-function placeOf(text: string, pointer: string): Place {
-  const tree = parseTree(text);
-  const node = tree && findNodeAtLocation(tree, pathOf(pointer));
-  return {
-    ...(node ? { line: lineInText(text, node.offset) } : {}),
-    record: pointer === '' ? '/' : pointer,
-  };
+/** The fault of a text that is not UTF-8, at the first line that is not. */
+function encodingFault(bytes: Uint8Array): Fault {
+  // No byte of a longer sequence is a line feed (RFC 3629), so each line can be looked at by itself.
+  let from = 0;
+  for (let line = 1; from < bytes.length; line++) {
+    const end = bytes.indexOf(10, from);
+    const next = end < 0 ? bytes.length : end + 1;
+    if (!isUtf8(bytes.subarray(from, next)))
+      return fault('text-encoding', { line }, { expected: 'UTF-8' });
+    from = next;
+  }
+  return fault('text-encoding', {}, { expected: 'UTF-8' });
 }
 
 const knownKeys = [
@@ -83,30 +86,65 @@ const knownKeys = [
   'note',
 ];
 
-function shapeFault(text: string, error: ShapeError): Fault {
-  const place = placeOf(text, error.instancePath);
-  const key = error.params['additionalProperty'];
+/** The error that says most: of the branches of a choice the one that got deepest. */
+const tellingError = (errors: readonly ShapeError[]): ShapeError =>
+  errors
+    .filter(({ keyword }) => keyword !== 'anyOf')
+    .reduce((best, error) =>
+      error.instancePath.length >= best.instancePath.length ? error : best,
+    );
+
+function shapeData({ keyword, message, params }: ShapeError): Fault['data'] {
+  const key = params['additionalProperty'];
   if (typeof key === 'string')
-    return fault('json-shape', place, {
-      what: `unknown key "${key}"`,
-      nearest: nearestName(key, knownKeys) ?? '',
-    });
-  const allowed = error.params['allowedValues'] ?? error.params['allowedValue'];
-  return fault('json-shape', place, {
-    what: allowed === undefined ? error.message : `${error.message}: ${JSON.stringify(allowed)}`,
-    nearest: '',
-  });
+    return { problem: 'unknown-key', key, nearest: nearestName(key, knownKeys) ?? '' };
+  switch (keyword) {
+    case 'required':
+      return { problem: 'missing-key', key: String(params['missingProperty']) };
+    case 'type':
+      return { problem: 'type', expected: String(params['type']) };
+    case 'minItems':
+      return { problem: 'few', expected: Number(params['limit']) };
+    case 'additionalItems':
+      return { problem: 'many', expected: Number(params['limit']) };
+    case 'const':
+      return { problem: 'value', expected: JSON.stringify(params['allowedValue']) };
+    case 'enum':
+      return { problem: 'value', expected: (params['allowedValues'] as unknown[]).join(', ') };
+    case 'pattern':
+      return { problem: 'blank' };
+    default:
+      return { problem: 'other', what: message };
+  }
+}
+
+function shapeFault(text: string, errors: readonly ShapeError[]): Fault {
+  const error = tellingError(errors);
+  const pointer = error.instancePath;
+  const spot = jsonSpots(text, [pointer]).get(pointer);
+  const place: Place = {
+    ...(spot ? { line: spot.line } : {}),
+    record: pointer === '' ? '/' : pointer,
+  };
+  // A number too large for a double is no number to the schema, but one in the text.
+  return error.params['type'] === 'number' && spot?.number
+    ? fault('not-finite', place, { what: `the number ${spot.number.slice(0, 24)}` })
+    : fault('json-shape', place, shapeData(error));
 }
 
 /** A row or list whose length is not that of the first, as a fault. */
-function unequalRow(rows: readonly (readonly unknown[])[], place: Place): Fault | null {
+function unequalRow(
+  what: 'points' | 'weights',
+  rows: readonly (readonly unknown[])[],
+  place: Place,
+): Fault | null {
   const odd = rows.findIndex((row) => row.length !== rows[0].length);
   return odd < 0
     ? null
     : fault(
         'wrong-count',
         { ...place, record: `${place.record}/${odd}` },
-        { what: 'points in the row', found: rows[odd].length, expected: rows[0].length },
+        { what: `${what} in the row`, found: rows[odd].length, expected: rows[0].length },
       );
 }
 
@@ -115,8 +153,10 @@ function panelOf(source: NetPanel, index: number, unitName: string): Panel | Fau
   const unit = lengthUnits[unitName];
   const rows = source.rows;
   const uneven =
-    unequalRow(rows, { record: `${place.record}/rows` }) ??
-    (source.weights ? unequalRow(source.weights, { record: `${place.record}/weights` }) : null);
+    unequalRow('points', rows, { record: `${place.record}/rows` }) ??
+    (source.weights
+      ? unequalRow('weights', source.weights, { record: `${place.record}/weights` })
+      : null);
   if (uneven) return uneven;
   const columns = rows[0]?.length ?? 0;
   const points = new Float64Array(3 * rows.length * columns);
@@ -141,6 +181,19 @@ function panelOf(source: NetPanel, index: number, unitName: string): Panel | Fau
   return isFault(net) ? net : { name: source.name, place, unit, net, trim: { kind: 'whole' } };
 }
 
+/** Faults that stand at a JSON pointer, with their lines. */
+function withLines(text: string, faults: readonly Fault[]): Fault[] {
+  if (faults.length === 0) return [];
+  const spots = jsonSpots(
+    text,
+    faults.map(({ place }) => place.record ?? ''),
+  );
+  return faults.map((fault) => {
+    const spot = spots.get(fault.place.record ?? '');
+    return spot ? { ...fault, place: { line: spot.line, ...fault.place } } : fault;
+  });
+}
+
 const nothing = (faults: readonly Fault[]): Intake => ({
   format: 'net-json',
   unit: millimetre,
@@ -155,11 +208,15 @@ const nothing = (faults: readonly Fault[]): Intake => ({
  * as faults with a line and a JSON pointer (RFC 6901).
  */
 export function readNetJson(bytes: Uint8Array): Intake {
+  if (bytes.length > constants.MAX_STRING_LENGTH)
+    return nothing([
+      fault('file-too-large', {}, { bytes: bytes.length, most: constants.MAX_STRING_LENGTH }),
+    ]);
   let text: string;
   try {
     text = new TextDecoder('utf-8', { fatal: true }).decode(bytes);
   } catch {
-    return nothing([fault('text-encoding', {}, { expected: 'UTF-8' })]);
+    return nothing([encodingFault(bytes)]);
   }
   // Only what explains a fault recurses, so only then does depth matter.
   const explained = (fault: () => Fault): Intake =>
@@ -170,11 +227,14 @@ export function readNetJson(bytes: Uint8Array): Intake {
   } catch {
     return explained(() => syntaxFault(text));
   }
-  if (!netShape(content)) return explained(() => shapeFault(text, netShape.errors![0]));
+  if (!netShape(content)) return explained(() => shapeFault(text, netShape.errors!));
   const file = content as NetFile;
   const read = file.panels.map((panel, index) => panelOf(panel, index, file.units));
   const panels = read.filter((result): result is Panel => 'net' in result);
-  const faults = read.filter((result): result is Fault => 'code' in result);
+  const faults = withLines(
+    text,
+    read.filter((result): result is Fault => 'code' in result),
+  );
   return {
     format: 'net-json',
     unit: lengthUnits[file.units],

@@ -1,0 +1,99 @@
+import { catalogue } from '../rules/catalogue.ts';
+import { nearestRule, type Severity } from '../rules/spec.ts';
+import { exitStatus, verdictOf } from '../verdict/verdict.ts';
+import { jsonVerdict } from '../writers/jsonVerdict.ts';
+import { textVerdict, type Layout } from '../writers/textVerdict.ts';
+import { judgedFiles, jobCount } from './judgedFiles.ts';
+import { listedFiles } from './listedFiles.ts';
+import { orderFile } from './orderFile.ts';
+import { progress } from './progress.ts';
+import { UsageFault } from './usageFault.ts';
+import { keepApart, writtenFile } from './writtenFile.ts';
+
+export interface AuditArguments {
+  readonly paths: readonly string[];
+  readonly format: 'text' | 'json' | undefined;
+  readonly output: string | undefined;
+  readonly spec: string | undefined;
+  readonly blockAt: Severity | undefined;
+  readonly only: string | undefined;
+  readonly jobs: number | undefined;
+}
+
+/** What the command needs to know of the process it runs in. */
+export interface Surroundings {
+  readonly tool: string;
+  readonly now: Date;
+  readonly workerPath: string;
+  readonly out: NodeJS.WriteStream;
+  readonly err: NodeJS.WriteStream;
+  readonly environment: Readonly<Record<string, string | undefined>>;
+}
+
+const narrowest = 40;
+const widest = 100;
+
+/** NO_COLOR (no-color.org) and a dumb terminal switch bold and dim off, as does a pipe. */
+export const layoutOf = ({
+  out,
+  environment,
+}: Pick<Surroundings, 'out' | 'environment'>): Layout => ({
+  width: Math.min(widest, Math.max(narrowest, out.isTTY ? (out.columns ?? 80) : 80)),
+  styled: out.isTTY && !environment['NO_COLOR'] && environment['TERM'] !== 'dumb',
+});
+
+/**
+ * JSON with the characters that a terminal might act on as escapes: names in it come from files, and
+ * JSON itself only escapes those below 32 (RFC 8259, section 7).
+ */
+const escapedControls = (json: string): string =>
+  json.replace(
+    /[\u007f-\u009f\u200b-\u200f\u2028-\u202e\u2066-\u2069]/g,
+    (c) => `\\u${c.charCodeAt(0).toString(16).padStart(4, '0')}`,
+  );
+
+/** Audits the files named, prints and writes the verdict, and gives the exit status. */
+export async function auditCommand(
+  asked: AuditArguments,
+  surroundings: Surroundings,
+): Promise<number> {
+  const { spec, ownRules, path: specPath, read } = orderFile(asked.spec, asked.paths);
+  const ids = [...catalogue.map(({ data }) => data.id), ...ownRules.map(({ id }) => id)];
+  if (asked.only !== undefined && !ids.includes(asked.only)) {
+    const nearest = nearestRule(asked.only);
+    throw new UsageFault(
+      `--only ${asked.only}: there is no such rule.${nearest ? ` Did you mean ${nearest}?` : ''} "hullsight explain" lists them all.`,
+    );
+  }
+  if (asked.jobs !== undefined && !(Number.isInteger(asked.jobs) && asked.jobs >= 1))
+    throw new UsageFault('--jobs takes a whole number of workers, 1 or more.');
+  const files = await listedFiles(asked.paths);
+  if (asked.output !== undefined)
+    keepApart(asked.output, [...files.map(({ path }) => path), ...read]);
+  const line = await progress(files.length, surroundings.err);
+  const judged = await judgedFiles(
+    files,
+    { spec, ownRules, only: asked.only ?? null },
+    jobCount(asked.jobs, files.length),
+    surroundings.workerPath,
+    line.step,
+  );
+  line.end();
+  const verdict = verdictOf(judged, asked.blockAt ?? spec.blockAt ?? 'moderate', {
+    tool: surroundings.tool,
+    at: surroundings.now.toISOString(),
+    spec: specPath,
+  });
+  const inForm = (format: 'text' | 'json', layout: Layout): string =>
+    format === 'json'
+      ? escapedControls(jsonVerdict(verdict, ownRules))
+      : textVerdict(verdict, ownRules, layout);
+  const layout = layoutOf(surroundings);
+  if (asked.output === undefined) surroundings.out.write(inForm(asked.format ?? 'text', layout));
+  else {
+    const format = asked.format ?? (asked.output.endsWith('.json') ? 'json' : 'text');
+    writtenFile(asked.output, inForm(format, { width: 80, styled: false }));
+    surroundings.out.write(textVerdict(verdict, ownRules, layout));
+  }
+  return exitStatus(verdict);
+}

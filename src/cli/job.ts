@@ -1,0 +1,20 @@
+import { auditedFile } from '../audit.ts';
+import { briefOf, type Brief, type Order } from '../rules/brief.ts';
+import type { JudgedFile } from '../verdict/judgedFile.ts';
+import type { ListedFile } from './listedFiles.ts';
+import { openedFile } from './openedFile.ts';
+
+/** One file and the order to judge it by, as it is handed to a worker. */
+export interface Job {
+  readonly file: ListedFile;
+  readonly order: Order;
+}
+
+let last: { readonly key: string; readonly brief: Brief } | null = null;
+
+/** Opens and judges one file. The brief is kept while the order stays the same. */
+export default function judgedJob({ file, order }: Job): JudgedFile {
+  const key = JSON.stringify(order);
+  if (last?.key !== key) last = { key, brief: briefOf(order) };
+  return auditedFile(openedFile(file), last.brief);
+}

@@ -1,0 +1,48 @@
+import { availableParallelism } from 'node:os';
+import type { Order } from '../rules/brief.ts';
+import type { JudgedFile } from '../verdict/judgedFile.ts';
+import judgedJob from './job.ts';
+import type { ListedFile } from './listedFiles.ts';
+
+/** Below this many files a second worker costs more than it saves. */
+const fewestForWorkers = 24;
+
+/** Workers for a run: what was asked for, else one a core where there is work for them. */
+export const jobCount = (asked: number | undefined, files: number): number =>
+  Math.min(asked ?? (files < fewestForWorkers ? 1 : availableParallelism()), Math.max(1, files));
+
+/**
+ * Judges every file, with `jobs` workers (1: in this thread). `done` hears of each file that is
+ * finished. The result is in the order of `files`, whatever the workers' order was.
+ */
+export async function judgedFiles(
+  files: readonly ListedFile[],
+  order: Order,
+  jobs: number,
+  workerPath: string,
+  done: () => void,
+): Promise<JudgedFile[]> {
+  if (jobs === 1) {
+    const judged: JudgedFile[] = [];
+    for (const file of files) {
+      judged.push(judgedJob({ file, order }));
+      done();
+      // Lets the progress line be drawn and an interrupt be heard.
+      if (judged.length % 16 === 0) await new Promise(setImmediate);
+    }
+    return judged;
+  }
+  const { Piscina } = await import('piscina');
+  const pool = new Piscina({ filename: workerPath, minThreads: jobs, maxThreads: jobs });
+  try {
+    return await Promise.all(
+      files.map(async (file) => {
+        const result: JudgedFile = await pool.run({ file, order });
+        done();
+        return result;
+      }),
+    );
+  } finally {
+    await pool.destroy();
+  }
+}

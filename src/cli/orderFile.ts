@@ -1,0 +1,54 @@
+import { existsSync, readFileSync, statSync } from 'node:fs';
+import { dirname, join } from 'node:path';
+import type { RuleData } from '../rules/rule.ts';
+import { isSpecFault, ownRuleOf, specOf, type Spec, type SpecFault } from '../rules/spec.ts';
+import { specFaultSentence } from '../writers/specFaultSentences.ts';
+import { isThere } from './isThere.ts';
+import { UsageFault } from './usageFault.ts';
+
+/** The name of a job's own limits. */
+const specName = 'hullsight.json';
+
+/** A spec with the rules it brings, the file it came from, and all files that were read for it. */
+export interface OrderFile {
+  readonly spec: Spec;
+  readonly ownRules: readonly RuleData[];
+  readonly path: string | null;
+  readonly read: readonly string[];
+}
+
+/** hullsight.json in the folder that is audited, or beside the first file; null where there is none. */
+function specBeside(paths: readonly string[]): string | null {
+  const first = paths[0];
+  if (first === undefined) return null;
+  const folder = existsSync(first) && statSync(first).isDirectory() ? first : dirname(first);
+  const path = join(folder, specName);
+  return isThere(path) ? path : null;
+}
+
+function text(path: string): string {
+  try {
+    // A pipe would keep the run waiting for ever.
+    if (statSync(path).isFile()) return readFileSync(path, 'utf8').replace(/^\ufeff/, '');
+  } catch (error) {
+    throw new UsageFault(
+      `${path} cannot be read (${(error as NodeJS.ErrnoException).code}). Give the path of a spec that exists.`,
+    );
+  }
+  throw new UsageFault(`${path} is not a file. Give the path of a spec.`);
+}
+
+function sound<T extends Spec | RuleData>(path: string, result: T | SpecFault): T {
+  if (isSpecFault(result)) throw new UsageFault(`${path}: ${specFaultSentence(result)}`);
+  return result;
+}
+
+/** The spec named, else the one that lies with the files, else none. */
+export function orderFile(named: string | undefined, paths: readonly string[]): OrderFile {
+  const path = named ?? specBeside(paths);
+  if (path === null) return { spec: {}, ownRules: [], path: null, read: [] };
+  const spec = sound(path, specOf(text(path)));
+  const ruleFiles = (spec.ownRules ?? []).map((file) => join(dirname(path), file));
+  const ownRules = ruleFiles.map((file) => sound(file, ownRuleOf(text(file))));
+  return { spec, ownRules, path, read: [path, ...ruleFiles] };
+}

@@ -1,0 +1,46 @@
+import { mkdirSync, realpathSync, renameSync, rmSync, writeFileSync } from 'node:fs';
+import { dirname, resolve } from 'node:path';
+import { UsageFault } from './usageFault.ts';
+
+const real = (path: string): string => {
+  try {
+    return realpathSync(path);
+  } catch {
+    return resolve(path);
+  }
+};
+
+/** Refuses to write over one of the files that are read, before any work is done. */
+export function keepApart(path: string, read: readonly string[]): void {
+  const target = real(path);
+  if (read.some((other) => real(other) === target))
+    throw new UsageFault(
+      `--output ${path} is one of the files being audited. Give another name: nothing that was read is written over.`,
+    );
+}
+
+function removed(path: string): void {
+  try {
+    rmSync(path, { force: true });
+  } catch {
+    // Where it could not be made it need not go.
+  }
+}
+
+/**
+ * Writes a text to a file at once: beside it first, then by renaming, so that a reader never sees
+ * half of it.
+ */
+export function writtenFile(path: string, text: string): void {
+  const beside = `${path}.${process.pid}.part`;
+  try {
+    mkdirSync(dirname(path), { recursive: true });
+    writeFileSync(beside, text);
+    renameSync(beside, path);
+  } catch (error) {
+    removed(beside);
+    throw new UsageFault(
+      `--output ${path} cannot be written (${(error as NodeJS.ErrnoException).code}). Give a file in a folder you may write to.`,
+    );
+  }
+}

@@ -1,0 +1,51 @@
+import picomatch from 'picomatch';
+import type { OutsideStatement } from '../measure/outwardSide.ts';
+import { catalogue } from './catalogue.ts';
+import type { Rule, RuleData, SurfaceClass } from './rule.ts';
+import type { Spec } from './spec.ts';
+
+/** What a run is asked to judge: plain data, so that it can be handed to a worker. */
+export interface Order {
+  readonly spec: Spec;
+  readonly ownRules: readonly RuleData[];
+  /** Judge this rule alone. */
+  readonly only: string | null;
+}
+
+/** The order worked out: which rules, and what holds for a panel of a given name. */
+export interface Brief {
+  readonly rules: readonly Rule[];
+  readonly classOf: (panel: string) => SurfaceClass;
+  readonly outsideOf: (panel: string) => OutsideStatement | null;
+}
+
+/** A rule's data with the spec's limits put in. */
+function withSpecLimits(data: RuleData, spec: Spec): RuleData {
+  const own = spec.rules?.[data.id]?.limits;
+  if (!own) return data;
+  const limit = (surfaceClass: SurfaceClass) => {
+    const value = own[surfaceClass];
+    return value === undefined ? data.limits[surfaceClass] : { value, source: 'spec' };
+  };
+  return { ...data, limits: { A: limit('A'), B: limit('B'), C: limit('C') } };
+}
+
+export function briefOf({ spec, ownRules, only }: Order): Brief {
+  const own = ownRules.map((data): Rule => {
+    const model = catalogue.find((rule) => rule.data.measure === data.measure)!;
+    return { data, judge: model.judge };
+  });
+  const rules = [...catalogue, ...own]
+    .filter(({ data }) => (only === null || data.id === only) && !spec.rules?.[data.id]?.off)
+    .map(({ data, judge }) => ({ data: withSpecLimits(data, spec), judge }));
+  const groups = (spec.panels ?? []).map((group) => ({
+    group,
+    fits: picomatch(group.names as string[], { bash: true }),
+  }));
+  const groupOf = (panel: string) => groups.find(({ fits }) => fits(panel))?.group;
+  return {
+    rules,
+    classOf: (panel) => groupOf(panel)?.class ?? spec.class ?? 'A',
+    outsideOf: (panel) => groupOf(panel)?.outside ?? spec.outside ?? null,
+  };
+}

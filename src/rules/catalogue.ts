@@ -1,0 +1,37 @@
+import { collapsedEdge } from './collapsed-edge.ts';
+import { degreeLimit } from './degree-limit.ts';
+import { innerBreak } from './inner-break.ts';
+import { knotCrowding } from './knot-crowding.ts';
+import { legCollapse } from './leg-collapse.ts';
+import { narrowPanel } from './narrow-panel.ts';
+import { pointDrift } from './point-drift.ts';
+import { pointJut } from './point-jut.ts';
+import { quadFold } from './quad-fold.ts';
+import { rowSway } from './row-sway.ts';
+import type { Rule } from './rule.ts';
+import { secondDifferenceJump } from './second-difference-jump.ts';
+import { spacingRatio } from './spacing-ratio.ts';
+import { spanLimit } from './span-limit.ts';
+import { turningJump } from './turning-jump.ts';
+import { turningReversal } from './turning-reversal.ts';
+import { unequalWeights } from './unequal-weights.ts';
+
+/** Every rule, in the order in which a modeller would look: the points, the runs, then the build. */
+export const catalogue: readonly Rule[] = [
+  pointJut,
+  pointDrift,
+  spacingRatio,
+  turningReversal,
+  turningJump,
+  secondDifferenceJump,
+  rowSway,
+  legCollapse,
+  quadFold,
+  degreeLimit,
+  spanLimit,
+  knotCrowding,
+  innerBreak,
+  collapsedEdge,
+  narrowPanel,
+  unequalWeights,
+];

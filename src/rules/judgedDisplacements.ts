@@ -1,0 +1,81 @@
+import type { Spot } from '../geometry/controlNet.ts';
+import { dot, length, scaled, difference } from '../geometry/vector.ts';
+import type { DisplacedPoint } from '../measure/displacedPoints.ts';
+import { visibleEffect } from '../measure/visibleEffect.ts';
+import { certainty } from './certainty.ts';
+import {
+  degrees,
+  judged,
+  notApplicable,
+  type Judgement,
+  type Miss,
+  type Site,
+  type Thresholds,
+} from './rule.ts';
+import { partNormal, partPoint, wholeSpot, type Part, type Subject } from './subject.ts';
+
+/** A displaced point seen against the surface: how much of it is along the normal. */
+interface Split {
+  readonly point: DisplacedPoint;
+  /** Signed, along the outward normal, mm. */
+  readonly normal: number;
+  /** Within the surface, mm. */
+  readonly within: number;
+}
+
+function split(part: Part, point: DisplacedPoint): Split {
+  const normal = partNormal(part, point.spot);
+  if (!normal) return { point, normal: length(point.displacement), within: 0 };
+  const along = dot(point.displacement, normal);
+  return {
+    point,
+    normal: along,
+    within: length(difference(point.displacement, scaled(normal, along))),
+  };
+}
+
+function site(part: Part, alike: readonly Spot[]): Site {
+  const spots = alike.map((spot) => wholeSpot(part, spot));
+  return spots.length === 1 ? { kind: 'point', ...spots[0] } : { kind: 'points', points: spots };
+}
+
+/**
+ * The displaced points of one part that are juts (most of the displacement along the normal) or
+ * drifts (most of it within the surface), over the limit in mm and over the floor of what is seen.
+ */
+export function judgedDisplacements(
+  subject: Subject,
+  part: Part,
+  kind: 'jut' | 'drift',
+  { limit, floor }: Thresholds,
+): Judgement {
+  const located = part.displaced();
+  if (located.kind === 'undecided')
+    return located.reason === 'too-small'
+      ? notApplicable(located.reason)
+      : { outcome: 'undecided', reason: located.reason };
+  const misses = located.points
+    .map((point) => split(part, point))
+    .filter(({ normal, within }) => Math.abs(normal) >= within === (kind === 'jut'))
+    .flatMap(({ point, normal, within }): Miss[] => {
+      const value = kind === 'jut' ? Math.abs(normal) : within;
+      const seen = visibleEffect(part.net, point.spot, point.displacement);
+      const sure = certainty(point, floor);
+      if (!sure || value <= limit.value || seen.peak <= floor('seen')) return [];
+      return [
+        {
+          site: site(part, [point.spot, ...sure.ties]),
+          value,
+          position: partPoint(part, point.spot),
+          ...(kind === 'jut' && subject.side.from !== 'unknown'
+            ? { direction: normal > 0 ? 'out' : 'in' }
+            : {}),
+          displacement: point.displacement,
+          visible: { peak: seen.peak, tilt: degrees(seen.tilt) },
+          certainty: sure.level,
+          evidence: { score: point.score, gain: point.gain, unevenness: located.hand },
+        },
+      ];
+    });
+  return judged(misses);
+}

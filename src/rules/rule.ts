@@ -1,0 +1,121 @@
+import type { Spot } from '../geometry/controlNet.ts';
+import type { Vector } from '../geometry/vector.ts';
+import type { Subject } from './subject.ts';
+
+/** A: visible; B: secondary; C: hidden. */
+export type SurfaceClass = 'A' | 'B' | 'C';
+
+/** `nats`: natural logarithm of how much better one explanation is than another; floors only. */
+export type Unit = 'mm' | 'deg' | 'ratio' | 'count' | 'nats';
+
+export interface Limit {
+  readonly value: number;
+  /** A published reference, "common practice" (no source), "from memory", or "spec". */
+  readonly source: string;
+}
+
+type ByClass = Readonly<Record<SurfaceClass, Limit>>;
+
+/** What rules/<id>.json holds; schema: rule.schema.json. */
+export interface RuleData {
+  readonly id: string;
+  readonly title: string;
+  readonly scope: 'net' | 'build';
+  readonly measure: string;
+  readonly unit: Unit;
+  readonly sense: 'at-most' | 'at-least';
+  readonly limits: ByClass;
+  readonly floors?: Readonly<Record<string, ByClass & { readonly unit: Unit }>>;
+  /** From how many times beyond the limit; severe null: never. */
+  readonly severity: { readonly moderate: number; readonly severe: number | null };
+  readonly message: string;
+  readonly remedy: string;
+  readonly references: readonly string[];
+}
+
+/** Where on a panel something is; row and column count from 0. */
+export type Site =
+  | { readonly kind: 'point'; readonly row: number; readonly column: number }
+  | { readonly kind: 'points'; readonly points: readonly Spot[] }
+  | {
+      readonly kind: 'leg';
+      readonly row: number;
+      readonly column: number;
+      readonly along: 'row' | 'column';
+    }
+  | { readonly kind: 'row'; readonly row: number }
+  | { readonly kind: 'column'; readonly column: number }
+  | { readonly kind: 'net' };
+
+/** One site at which a limit is missed. Numbers only; sentences are made by the writers. */
+export interface Miss {
+  readonly site: Site;
+  /** In the rule's unit (degrees where it says deg). */
+  readonly value: number;
+  /** Where, mm in the model's frame; null for a miss of the whole net. */
+  readonly position: Vector | null;
+  readonly direction?: 'out' | 'in';
+  /** Where a displaced point is minus where it is expected, mm. */
+  readonly displacement?: Vector;
+  /** What the miss does to the surface: movement at its peak, mm, and tilt, degrees. */
+  readonly visible?: { readonly peak: number; readonly tilt: number };
+  readonly certainty?: 'named' | 'uncertain';
+  /** More numbers behind the miss, for whoever asks. */
+  readonly evidence?: Readonly<Record<string, number>>;
+}
+
+/** Why a rule did not decide, or does not apply. */
+export const reasonCodes = [
+  'too-few-points',
+  'too-small',
+  'too-large',
+  'inner-break',
+  'no-extent',
+  'no-normal',
+  'polynomial',
+  'smooth-knots',
+  'single-span',
+] as const;
+export type Reason = (typeof reasonCodes)[number];
+
+export type Judgement =
+  | { readonly outcome: 'met' }
+  | { readonly outcome: 'missed'; readonly misses: readonly Miss[] }
+  | { readonly outcome: 'undecided'; readonly reason: Reason }
+  | { readonly outcome: 'not-applicable'; readonly reason: Reason };
+export type Outcome = Judgement['outcome'];
+
+/** The thresholds a rule judges by, for the panel's class. */
+export interface Thresholds {
+  readonly limit: Limit;
+  /** A floor's value; every name a rule asks for stands in its data. */
+  readonly floor: (name: string) => number;
+}
+
+/** A rule: its data, and the few lines that turn measures into misses. */
+export interface Rule {
+  readonly data: RuleData;
+  readonly judge: (subject: Subject, thresholds: Thresholds) => Judgement;
+}
+
+export const thresholdsOf = (data: RuleData, surfaceClass: SurfaceClass): Thresholds => ({
+  limit: data.limits[surfaceClass],
+  floor: (name) => {
+    const floor = data.floors?.[name];
+    if (!floor) throw new Error(`rule ${data.id} asks for a floor "${name}" that its data lacks`);
+    return floor[surfaceClass].value;
+  },
+});
+
+export const met: Judgement = { outcome: 'met' };
+
+/** Missed where there are misses, else met. */
+export const judged = (misses: readonly Miss[]): Judgement =>
+  misses.length > 0 ? { outcome: 'missed', misses } : met;
+
+export const notApplicable = (reason: Reason): Judgement => ({
+  outcome: 'not-applicable',
+  reason,
+});
+
+export const degrees = (radians: number): number => (radians * 180) / Math.PI;

@@ -1,0 +1,123 @@
+import { nearestName } from '../intake/nearestName.ts';
+import type { OutsideStatement } from '../measure/outwardSide.ts';
+import { catalogue } from './catalogue.ts';
+import type { RuleData, SurfaceClass } from './rule.ts';
+import { ruleShape } from './rule.generated.js';
+import { specShape, type ShapeError } from './spec.generated.js';
+
+export type Severity = 'severe' | 'moderate' | 'slight';
+
+/** A job's own limits, as hullsight.json holds them; schema: spec.schema.json. */
+export interface Spec {
+  readonly class?: SurfaceClass;
+  readonly outside?: OutsideStatement;
+  readonly blockAt?: Severity;
+  readonly panels?: readonly {
+    readonly names: readonly string[];
+    readonly class?: SurfaceClass;
+    readonly outside?: OutsideStatement;
+  }[];
+  readonly rules?: Readonly<
+    Record<
+      string,
+      { readonly off?: boolean; readonly limits?: Partial<Record<SurfaceClass, number>> }
+    >
+  >;
+  readonly ownRules?: readonly string[];
+}
+
+/** What is wrong with a spec or a rule file: where in it (JSON pointer), and the nearest known word. */
+export interface SpecFault {
+  readonly code:
+    'json-syntax' | 'shape' | 'unknown-key' | 'unknown-rule' | 'unknown-measure' | 'rule-id-taken';
+  readonly where: string;
+  readonly data: Readonly<Record<string, string>>;
+}
+
+const ruleIds = catalogue.map(({ data }) => data.id);
+const measures = catalogue.map(({ data }) => data.measure);
+
+const specKeys = [
+  'format',
+  'version',
+  'note',
+  'class',
+  'outside',
+  'blockAt',
+  'panels',
+  'rules',
+  'ownRules',
+  'names',
+  'off',
+  'limits',
+  'why',
+  'awayFrom',
+  'along',
+];
+
+/** The rule id nearest to a mistyped one, or ''. */
+export const nearestRule = (id: string): string => nearestName(id, ruleIds) ?? '';
+
+function shapeFault(errors: readonly ShapeError[], keys: readonly string[]): SpecFault {
+  // An "anyOf" is reported after its branches; an unknown key says most.
+  const error = errors.find((e) => e.keyword === 'additionalProperties') ?? errors[0];
+  const key = error.params['additionalProperty'];
+  if (typeof key === 'string')
+    return {
+      code: 'unknown-key',
+      where: error.instancePath,
+      data: { key, nearest: nearestName(key, keys) ?? '' },
+    };
+  const allowed = error.params['allowedValues'] ?? error.params['allowedValue'];
+  return {
+    code: 'shape',
+    where: error.instancePath,
+    data: {
+      what: allowed === undefined ? error.message : `${error.message}: ${JSON.stringify(allowed)}`,
+    },
+  };
+}
+
+function parsed(text: string): unknown {
+  try {
+    return JSON.parse(text);
+  } catch {
+    return undefined;
+  }
+}
+
+/** The spec in a text, or what is wrong with it. */
+export function specOf(text: string): Spec | SpecFault {
+  const content = parsed(text);
+  if (content === undefined) return { code: 'json-syntax', where: '', data: {} };
+  if (!specShape(content)) return shapeFault(specShape.errors!, specKeys);
+  const spec = content as Spec;
+  const unknown = Object.keys(spec.rules ?? {}).find((id) => !ruleIds.includes(id));
+  return unknown === undefined
+    ? spec
+    : {
+        code: 'unknown-rule',
+        where: '/rules',
+        data: { rule: unknown, nearest: nearestRule(unknown) },
+      };
+}
+
+/** A job's own rule, or what is wrong with it: it must reuse a built-in rule's measure under a new id. */
+export function ownRuleOf(text: string): RuleData | SpecFault {
+  const content = parsed(text);
+  if (content === undefined) return { code: 'json-syntax', where: '', data: {} };
+  if (!ruleShape(content)) return shapeFault(ruleShape.errors!, Object.keys(catalogue[0].data));
+  const data = content as RuleData;
+  if (ruleIds.includes(data.id))
+    return { code: 'rule-id-taken', where: '/id', data: { rule: data.id } };
+  return measures.includes(data.measure)
+    ? data
+    : {
+        code: 'unknown-measure',
+        where: '/measure',
+        data: { measure: data.measure, nearest: nearestName(data.measure, measures) ?? '' },
+      };
+}
+
+export const isSpecFault = (result: Spec | RuleData | SpecFault): result is SpecFault =>
+  'code' in result;

@@ -1,0 +1,65 @@
+import { type ControlNet, pointAt, type Spot } from '../geometry/controlNet.ts';
+import { pieces } from '../geometry/pieces.ts';
+import type { Vector } from '../geometry/vector.ts';
+import { displacedPoints, type LocatorResult } from '../measure/displacedPoints.ts';
+import {
+  outwardNormals,
+  outwardSide,
+  type OutsideStatement,
+  type OutwardSide,
+} from '../measure/outwardSide.ts';
+import { sights, type Sight } from '../measure/sights.ts';
+
+/** A part of the net that may be expected to run evenly, with what rules look at. */
+export interface Part {
+  readonly net: ControlNet;
+  /** Row and column of its first point in the whole net. */
+  readonly row: number;
+  readonly column: number;
+  readonly normals: readonly (Vector | null)[];
+  readonly sights: readonly Sight[];
+  /** Worked out on first use: the dearest of all measures, and two rules read it. */
+  readonly displaced: () => LocatorResult;
+}
+
+/** What is judged: one panel's net, whole and in parts between its breaks. */
+export interface Subject {
+  readonly net: ControlNet;
+  readonly side: OutwardSide;
+  readonly parts: readonly Part[];
+}
+
+function once<T>(make: () => T): () => T {
+  let made: { readonly value: T } | null = null;
+  return () => (made ??= { value: make() }).value;
+}
+
+/** The subject of a net; `side` is passed on where it is known already (a mended copy keeps it). */
+export function subjectOf(
+  net: ControlNet,
+  outside: OutsideStatement | null,
+  side: OutwardSide = outwardSide(net, outside),
+): Subject {
+  const parts = pieces(net).map((piece): Part => {
+    const normals = outwardNormals(piece.net, side);
+    return {
+      ...piece,
+      normals,
+      sights: sights(piece.net, normals),
+      displaced: once(() => displacedPoints(piece.net)),
+    };
+  });
+  return { net, side, parts };
+}
+
+/** A spot of a part, counted in the whole net. */
+export const wholeSpot = (part: Part, spot: Spot): Spot => ({
+  row: part.row + spot.row,
+  column: part.column + spot.column,
+});
+
+export const partPoint = (part: Part, spot: Spot): Vector =>
+  pointAt(part.net, spot.row, spot.column);
+
+export const partNormal = (part: Part, spot: Spot): Vector | null =>
+  part.normals[spot.row * part.net.columns + spot.column];

@@ -1,0 +1,61 @@
+import { withMoves, type Spot } from '../geometry/controlNet.ts';
+import type { Judgement, Miss, Site } from '../rules/rule.ts';
+import { subjectOf, type Subject } from '../rules/subject.ts';
+import type { Repair } from './nudges.ts';
+
+/** A miss that is gone once the nudges are made, and the nudge nearest to it. */
+export interface Cure {
+  readonly rule: string;
+  readonly miss: Miss;
+  readonly by: Repair;
+}
+
+/** Rows plus columns between a site and a spot. */
+function steps(site: Site, spot: Spot): number {
+  switch (site.kind) {
+    case 'row':
+      return Math.abs(site.row - spot.row);
+    case 'column':
+      return Math.abs(site.column - spot.column);
+    case 'point':
+    case 'leg':
+      return Math.abs(site.row - spot.row) + Math.abs(site.column - spot.column);
+    case 'points':
+      return Math.min(...site.points.map((p) => steps({ kind: 'point', ...p }, spot)));
+    case 'net':
+      return 0;
+  }
+}
+
+/** A nudge more steps away than this cannot have disturbed the run there by itself. */
+const reach = 3;
+
+/**
+ * The misses that go away with the named nudges: judged again on a copy of the net with those
+ * nudges made, never assumed.
+ */
+export function cures(
+  subject: Subject,
+  judgements: Readonly<Record<string, Judgement>>,
+  found: readonly Repair[],
+  judge: (mended: Subject) => Readonly<Record<string, Judgement>>,
+): Cure[] {
+  const named = found.filter(({ miss }) => miss.certainty === 'named');
+  if (named.length === 0) return [];
+  const moves = named.map(({ nudge }) => ({ spot: nudge.spot, by: nudge.vector }));
+  const mended = judge(subjectOf(withMoves(subject.net, moves), null, subject.side));
+  const key = (miss: Miss): string => JSON.stringify(miss.site);
+  return Object.entries(judgements).flatMap(([rule, before]) => {
+    if (before.outcome !== 'missed' || named.some((repair) => repair.rule === rule)) return [];
+    const after = mended[rule];
+    const still = new Set(after?.outcome === 'missed' ? after.misses.map(key) : []);
+    return before.misses
+      .filter((miss) => !still.has(key(miss)))
+      .flatMap((miss): Cure[] => {
+        const by = named.reduce((a, b) =>
+          steps(miss.site, b.nudge.spot) < steps(miss.site, a.nudge.spot) ? b : a,
+        );
+        return steps(miss.site, by.nudge.spot) <= reach ? [{ rule, miss, by }] : [];
+      });
+  });
+}

@@ -1,0 +1,53 @@
+import { createHash } from 'node:crypto';
+import type { Limit, Miss, RuleData, Site, Unit } from '../rules/rule.ts';
+import type { Severity } from '../rules/spec.ts';
+import type { Nudge } from '../suggest/nudges.ts';
+
+/** One missed limit at one site of one panel: numbers, no sentence. Lengths in mm, angles in degrees. */
+export interface Finding {
+  readonly id: string;
+  readonly rule: string;
+  readonly severity: Severity;
+  readonly panel: string;
+  readonly file: string;
+  readonly miss: Miss;
+  readonly unit: Unit;
+  readonly limit: Limit;
+  /** How many times beyond the limit, at least 1. */
+  readonly beyond: number;
+  readonly certainty: 'named' | 'uncertain';
+  readonly nudge: Nudge | null;
+  /** Id of the finding whose nudge takes this one away as well. */
+  readonly curedBy: string | null;
+}
+
+/** The same fault keeps its fingerprint from run to run: rule, panel and site, never a text. */
+export const fingerprint = (rule: string, panel: string, site: Site): string =>
+  createHash('sha256')
+    .update(JSON.stringify([rule, panel, site]))
+    .digest('hex')
+    .slice(0, 12);
+
+/** A value is at most this many times beyond a limit it should reach: nothing is infinitely bad. */
+const farthestBeyond = 1e6;
+
+export function beyondLimit({ sense }: RuleData, value: number, limit: Limit): number {
+  const ratio = sense === 'at-most' ? value / limit.value : limit.value / value;
+  return Number.isFinite(ratio) ? Math.min(ratio, farthestBeyond) : farthestBeyond;
+}
+
+/** Severity by how far beyond the limit; what is only "probably here" is slight and never blocks. */
+export function severityOf(
+  { severity }: RuleData,
+  beyond: number,
+  certainty: Finding['certainty'],
+): Severity {
+  if (certainty === 'uncertain' || beyond < severity.moderate) return 'slight';
+  return severity.severe !== null && beyond >= severity.severe ? 'severe' : 'moderate';
+}
+
+export const severities = ['severe', 'moderate', 'slight'] as const;
+
+/** True where `severity` is as bad as `bar` or worse. */
+export const atLeast = (severity: Severity, bar: Severity): boolean =>
+  severities.indexOf(severity) <= severities.indexOf(bar);

@@ -1,0 +1,141 @@
+import { createHash } from 'node:crypto';
+import { diagonal } from '../geometry/controlNet.ts';
+import { spanCount } from '../geometry/knots.ts';
+import type { Fault, Notice } from '../intake/fault.ts';
+import type { LengthUnit } from '../intake/lengthUnit.ts';
+import type { Intake, Panel, Trim, Unjudged } from '../intake/panel.ts';
+import type { OutwardSide } from '../measure/outwardSide.ts';
+import type { Brief } from '../rules/brief.ts';
+import {
+  thresholdsOf,
+  type Judgement,
+  type Miss,
+  type Outcome,
+  type Reason,
+  type SurfaceClass,
+} from '../rules/rule.ts';
+import { subjectOf, type Subject } from '../rules/subject.ts';
+import { cures, type Cure } from '../suggest/cures.ts';
+import { repairs, type Repair } from '../suggest/nudges.ts';
+import { beyondLimit, fingerprint, severityOf, type Finding } from './finding.ts';
+
+/** One panel with what every rule said of it. */
+export interface JudgedPanel {
+  readonly name: string;
+  readonly unit: LengthUnit;
+  readonly class: SurfaceClass;
+  readonly degree: readonly [number, number];
+  readonly spans: readonly [number, number];
+  /** Points along u and along v. */
+  readonly points: readonly [number, number];
+  readonly rational: boolean;
+  /** mm. */
+  readonly diagonal: number;
+  readonly outward: OutwardSide['from'];
+  readonly trim: Trim['kind'];
+  readonly outcomes: Readonly<Record<string, Outcome>>;
+  /** Why a rule is undecided or not applicable. */
+  readonly reasons: Readonly<Record<string, Reason>>;
+  readonly findings: readonly Finding[];
+}
+
+/** One file with its panels judged: plain data, so that a worker can hand it back. */
+export interface JudgedFile {
+  readonly file: string;
+  readonly sha256: string;
+  readonly format: Intake['format'];
+  readonly unit: LengthUnit;
+  readonly panels: readonly JudgedPanel[];
+  readonly unjudged: readonly Unjudged[];
+  readonly faults: readonly Fault[];
+  readonly notices: readonly Notice[];
+}
+
+type Judgements = Readonly<Record<string, Judgement>>;
+
+const judgements = (subject: Subject, { rules }: Brief, surfaceClass: SurfaceClass): Judgements =>
+  Object.fromEntries(
+    rules.map(({ data, judge }) => [data.id, judge(subject, thresholdsOf(data, surfaceClass))]),
+  );
+
+function findingsOf(
+  panel: Panel,
+  file: string,
+  brief: Brief,
+  surfaceClass: SurfaceClass,
+  judged: Judgements,
+  repaired: readonly Repair[],
+  cured: readonly Cure[],
+): Finding[] {
+  const idOf = (rule: string, miss: Miss): string => fingerprint(rule, panel.name, miss.site);
+  return brief.rules.flatMap(({ data }) => {
+    const judgement = judged[data.id];
+    if (judgement.outcome !== 'missed') return [];
+    const limit = data.limits[surfaceClass];
+    return judgement.misses.map((miss): Finding => {
+      const beyond = beyondLimit(data, miss.value, limit);
+      const certainty = miss.certainty ?? 'named';
+      const cure = cured.find((c) => c.miss === miss);
+      return {
+        id: idOf(data.id, miss),
+        rule: data.id,
+        severity: severityOf(data, beyond, certainty),
+        panel: panel.name,
+        file,
+        miss,
+        unit: data.unit,
+        limit,
+        beyond,
+        certainty,
+        nudge: repaired.find((r) => r.miss === miss)?.nudge ?? null,
+        curedBy: cure ? idOf(cure.by.rule, cure.by.miss) : null,
+      };
+    });
+  });
+}
+
+function judgedPanel(panel: Panel, file: string, brief: Brief): JudgedPanel {
+  const { net } = panel;
+  const surfaceClass = brief.classOf(panel.name);
+  const subject = subjectOf(net, brief.outsideOf(panel.name));
+  const judged = judgements(subject, brief, surfaceClass);
+  const repaired = repairs(subject, judged);
+  const cured = cures(subject, judged, repaired, (mended) =>
+    judgements(mended, brief, surfaceClass),
+  );
+  const entries = Object.entries(judged);
+  return {
+    name: panel.name,
+    unit: panel.unit,
+    class: surfaceClass,
+    degree: net.degree,
+    spans: [spanCount(net.knots[0], net.degree[0]), spanCount(net.knots[1], net.degree[1])],
+    points: [net.columns, net.rows],
+    rational: net.weights !== null,
+    diagonal: diagonal(net),
+    outward: subject.side.from,
+    trim: panel.trim.kind,
+    outcomes: Object.fromEntries(entries.map(([id, { outcome }]) => [id, outcome])),
+    reasons: Object.fromEntries(
+      entries.flatMap(([id, j]) => ('reason' in j ? [[id, j.reason]] : [])),
+    ),
+    findings: findingsOf(panel, file, brief, surfaceClass, judged, repaired, cured),
+  };
+}
+
+/** Judges what one file gave. `bytes` are only hashed here. */
+export const judgedFile = (
+  file: string,
+  bytes: Uint8Array,
+  intake: Intake,
+  brief: Brief,
+): JudgedFile => ({
+  file,
+  sha256: createHash('sha256').update(bytes).digest('hex'),
+  format: intake.format,
+  unit: intake.unit,
+  panels: intake.panels.map((panel) => judgedPanel(panel, file, brief)),
+  unjudged: intake.unjudged,
+  faults: intake.faults,
+  notices: intake.notices,
+});

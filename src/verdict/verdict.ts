@@ -1,0 +1,102 @@
+import type { Outcome } from '../rules/rule.ts';
+import type { Severity } from '../rules/spec.ts';
+import { atLeast, severities, type Finding } from './finding.ts';
+import type { JudgedFile, JudgedPanel } from './judgedFile.ts';
+
+/** What a run says about when and with what it was made; the only part that may change by itself. */
+export interface RunHeader {
+  readonly tool: string;
+  /** ISO 8601, UTC. */
+  readonly at: string;
+  /** The spec file used, or null. */
+  readonly spec: string | null;
+}
+
+export interface Summary {
+  readonly files: number;
+  readonly panels: number;
+  readonly faults: number;
+  /** Surfaces of kinds that no rule judges. */
+  readonly unjudged: number;
+  readonly findings: Readonly<Record<Severity, number>>;
+  readonly accepted: number;
+  /** Rules on panels by outcome: all four are counted. */
+  readonly outcomes: Readonly<Record<Outcome, number>>;
+  /** missed: a finding blocks; undecided: a file could not be read, or nothing was judged; else met. */
+  readonly outcome: 'met' | 'missed' | 'undecided';
+}
+
+export interface Verdict {
+  readonly run: RunHeader;
+  readonly blockAt: Severity;
+  readonly summary: Summary;
+  readonly files: readonly JudgedFile[];
+  /** Worst first. */
+  readonly findings: readonly Finding[];
+}
+
+/** Order by code points, the same on every machine and in every language. */
+const byCodePoint = (a: string, b: string): number => (a < b ? -1 : a > b ? 1 : 0);
+
+function worstFirst(a: Finding, b: Finding): number {
+  return (
+    severities.indexOf(a.severity) - severities.indexOf(b.severity) ||
+    Number(a.curedBy !== null) - Number(b.curedBy !== null) ||
+    b.beyond - a.beyond ||
+    byCodePoint(a.file, b.file) ||
+    byCodePoint(a.panel, b.panel) ||
+    byCodePoint(a.rule, b.rule) ||
+    byCodePoint(a.id, b.id)
+  );
+}
+
+function countOf<K extends string>(keys: readonly K[], values: readonly K[]): Record<K, number> {
+  const counts = Object.fromEntries(keys.map((key) => [key, 0])) as Record<K, number>;
+  for (const value of values) counts[value] += 1;
+  return counts;
+}
+
+function summaryOf(
+  files: readonly JudgedFile[],
+  findings: readonly Finding[],
+  blockAt: Severity,
+): Summary {
+  const panels: JudgedPanel[] = files.flatMap((file) => file.panels);
+  const faults = files.reduce((total, file) => total + file.faults.length, 0);
+  const blocked = findings.some(({ severity }) => atLeast(severity, blockAt));
+  return {
+    files: files.length,
+    panels: panels.length,
+    faults,
+    unjudged: files.reduce((n, f) => n + f.unjudged.reduce((m, u) => m + u.count, 0), 0),
+    findings: countOf(
+      severities,
+      findings.map(({ severity }) => severity),
+    ),
+    accepted: 0,
+    outcomes: countOf(
+      ['met', 'missed', 'undecided', 'not-applicable'] as const,
+      panels.flatMap(({ outcomes }) => Object.values(outcomes)),
+    ),
+    outcome: blocked ? 'missed' : faults > 0 || panels.length === 0 ? 'undecided' : 'met',
+  };
+}
+
+/** The verdict on judged files, in the order of their names. */
+export function verdictOf(
+  judged: readonly JudgedFile[],
+  blockAt: Severity,
+  run: RunHeader,
+): Verdict {
+  const files = judged.toSorted((a, b) => byCodePoint(a.file, b.file));
+  const findings = files
+    .flatMap((file) => file.panels.flatMap((panel) => panel.findings))
+    .sort(worstFirst);
+  return { run, blockAt, summary: summaryOf(files, findings, blockAt), files, findings };
+}
+
+/** Exit status: 2 for faults, 1 for findings at or above the blocking severity, else 0. */
+export function exitStatus({ summary }: Verdict): 0 | 1 | 2 {
+  if (summary.faults > 0) return 2;
+  return summary.outcome === 'missed' ? 1 : 0;
+}

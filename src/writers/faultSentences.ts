@@ -1,0 +1,219 @@
+import type { Fault, FaultCode, Notice, NoticeCode, Place } from '../intake/fault.ts';
+import { printable } from './shown.ts';
+
+/** What a fault knows, as text; a reader may leave out what it does not know. */
+type Data = Readonly<Record<string, string | undefined>>;
+
+/** "12 were found where 16 are needed", as far as the numbers are known. */
+const foundOf = ({ found, expected }: Data): string =>
+  expected ? `${found || 'too few'} found, ${expected} expected` : `${found} found`;
+
+const entity = (data: Data): string =>
+  data['entity'] && data['entity'] !== '0' ? `entity ${data['entity']}: ` : '';
+
+const surface = 'Send the surface out again, or repair it where it was made.';
+const sendAgain = 'Send the file out again.';
+
+const igesRecord = (data: Data): string => {
+  switch (data['what']) {
+    case 'section':
+      return `${data['found']} ${data['found'] === '1' ? 'line has' : 'lines have'} no section letter (S, G, D, P, T) in column 73 and could not be used, this being the first. ${sendAgain}`;
+    case 'entry':
+      return `${data['found']} directory ${data['found'] === '1' ? 'entry is' : 'entries are'} damaged, this being the first. ${sendAgain}`;
+    case 'delimiters':
+      return `the global section's delimiters cannot be made out. ${sendAgain}`;
+    case 'unended':
+      return `${entity(data)}its parameters do not end with the record delimiter. ${sendAgain}`;
+    default:
+      return `${entity(data)}a ${data['what']} stands where it cannot be read. ${sendAgain}`;
+  }
+};
+
+/** What the JSON parser found, by its name for it. */
+const jsonSyntax: Readonly<Record<string, string>> = {
+  InvalidSymbol: 'this word is no value (numbers, strings, null; no NaN, no Infinity)',
+  InvalidNumberFormat: 'this is no number as JSON writes it',
+  PropertyNameExpected: 'a key in quotes is missing',
+  ValueExpected: 'a value is missing',
+  ColonExpected: 'a colon is missing',
+  CommaExpected: 'a comma is missing',
+  CloseBraceExpected: 'a closing } is missing',
+  CloseBracketExpected: 'a closing ] is missing',
+  EndOfFileExpected: 'something follows the end',
+  InvalidCommentToken: 'comments have no place in it',
+  UnexpectedEndOfString: 'a string is not closed',
+  InvalidCharacter: 'a control character stands in a string',
+  InvalidEscapeCharacter: 'an escape in a string is not one of JSON',
+  InvalidUnicode: 'an escape in a string is not one of JSON',
+};
+
+const jsonTypes: Readonly<Record<string, string>> = {
+  number: 'a number',
+  integer: 'a whole number',
+  string: 'text in quotes',
+  array: 'a list in square brackets',
+  object: 'an object in braces',
+};
+
+function jsonShape({ problem, key, nearest, expected, what }: Data): string {
+  switch (problem) {
+    case 'unknown-key':
+      return `there is no key "${key}".${nearest ? ` Did you mean "${nearest}"?` : ' Take it out.'}`;
+    case 'missing-key':
+      return `the key "${key}" is missing. Add it.`;
+    case 'type':
+      return `this must be ${jsonTypes[expected ?? ''] ?? expected}. Mend it there.`;
+    case 'few':
+      return `at least ${expected} values are needed here. Mend it there.`;
+    case 'many':
+      return `no more than ${expected} values can stand here. Mend it there.`;
+    case 'value':
+      return `this must be ${expected?.includes(', ') ? 'one of ' : ''}${expected}. Mend it there.`;
+    case 'blank':
+      return 'the name is blank. Give the panel a name.';
+    default:
+      return `this ${what}. Mend it there.`;
+  }
+}
+
+const sectionNames: Data = { G: 'global', D: 'directory', P: 'parameter', T: 'terminate' };
+
+const formatNames: Readonly<Record<string, string>> = {
+  iges: 'IGES',
+  step: 'STEP',
+  'net-json': 'net JSON',
+};
+
+const named = (format: string | undefined): string => formatNames[format ?? ''] ?? format ?? '';
+
+const valueKinds: Data = { integer: 'whole number', number: 'number', string: 'text' };
+
+/** Up to the first mark that ends a value; readers give some more of what stands there. */
+const firstWord = (text: string): string => text.split(/[,;\s]/, 1)[0] || text;
+
+/** A reader may know how many there are, or how many there can be at most: the larger is the claim. */
+function countBeyondFile(data: Data): string {
+  const counts = [Number(data['expected']), Number(data['found'])];
+  return `${entity(data)}${data['what']}: ${Math.max(...counts)} announced, where at most ${Math.min(...counts)} can be. ${sendAgain}`;
+}
+
+/** Limits up to this are depths, larger ones are numbers of things. */
+const deepestLimit = 1000;
+
+function tooDeep({ what, most }: Data): string {
+  if (what === 'readings')
+    return `long records are used so often that reading them would take over ${most} times the file's length. ${sendAgain}`;
+  if (Number(most) > deepestLimit)
+    return `the file comes to more than ${most} ${what}; the rest was not read. Send the parts by themselves.`;
+  const circle = what === 'brackets' ? '' : ' or in a circle';
+  return `${what} stand in each other more than ${most} deep${circle}; nothing real needs that. ${sendAgain}`;
+}
+
+/** One sentence a code: what is wrong, and what to do. Gaps are filled from the fault's data. */
+const faults: Readonly<Record<FaultCode, (data: Data) => string>> = {
+  'file-missing': () => 'there is no such file, or a link that leads nowhere. Check the path.',
+  'file-unreadable': ({ system }) =>
+    `it cannot be opened (${system}). Check that you may read it, and that no other program holds it.`,
+  'file-empty': () => `the file holds no bytes. ${sendAgain}`,
+  'file-too-large': ({ bytes, most }) =>
+    `the file is too large to read (${bytes} bytes, at most ${most}). Split it by panels.`,
+  'not-a-file': () =>
+    'this is not a plain file (it is a pipe, a device or a link to a folder). Give a surface file.',
+  'link-loop': () => 'the link leads back to itself. Mend or remove the link.',
+  'nothing-to-read': () =>
+    'nothing here ends in .igs, .iges, .stp, .step, .p21 or .net.json. Give a folder or pattern that holds surface files.',
+  'unknown-format': () =>
+    'this is no format that is read. Give IGES (.igs, .iges), STEP (.stp, .step, .p21) or *.net.json.',
+  'wrong-extension': ({ meant, found }) =>
+    `${formatNames[meant ?? ''] ? `the name says ${named(meant)}` : 'the ending of the name is not known'}, the content looks like ${named(found)}. Rename the file, or send the right one.`,
+  'text-encoding': ({ expected }) =>
+    `the text is not ${expected}. Save it as plain ${expected} text.`,
+  'binary-content': ({ meant }) =>
+    `the content is binary, not ${named(meant)} text. Send the text form of the format.`,
+  'json-syntax': ({ what }) =>
+    `the text is not JSON: ${jsonSyntax[what ?? ''] ?? 'it cannot be read here'}. Mend it there, or send the file out again.`,
+  'json-shape': jsonShape,
+  'iges-form': ({ form }) =>
+    `${form === 'unknown' ? 'the lines are no records of IGES' : `this is the ${form} form of IGES`}. Send the fixed-length ASCII form (80 columns, a section letter in column 73).`,
+  'iges-section': ({ section }) =>
+    `the ${sectionNames[section ?? ''] ?? section} section is missing: the file is cut short or damaged. ${sendAgain}`,
+  'iges-record': igesRecord,
+  'iges-count': (data) =>
+    `${entity(data)}${sectionNames[data['what'] ?? ''] ? `${sectionNames[data['what'] ?? '']} records` : data['what']}: ${foundOf(data)}. ${sendAgain}`,
+  'iges-pointer': (data) =>
+    `${entity(data)}its pointer to a ${data['what']} leads nowhere (${data['found']}). ${surface}`,
+  'iges-instances': ({ most }) =>
+    `the file places surfaces more than ${most} times; the rest was not read. Send the parts by themselves.`,
+  'step-syntax': ({ near, expected }) =>
+    expected
+      ? `the file does not begin with "${expected}". ${sendAgain}`
+      : `the text cannot be read near "${near}". ${sendAgain}`,
+  'step-truncated': ({ read }) =>
+    `the file ends before END-ISO-10303-21; ${read} whole records were read. ${sendAgain}`,
+  'step-reference': ({ to }) => `it refers to ${to}, which the file does not hold. ${sendAgain}`,
+  'step-argument': ({ what, expected }) => `${what}: ${expected} expected. ${surface}`,
+  'step-duplicate': ({ firstLine }) =>
+    `the number is used twice; the record on line ${firstLine} was kept. ${sendAgain}`,
+  'too-deep': tooDeep,
+  'count-beyond-file': countBeyondFile,
+  'bad-number': (data) =>
+    `${entity(data)}"${firstWord(data['text'] ?? '')}" is no ${valueKinds[data['what'] ?? ''] ?? 'number'}. ${surface}`,
+  'unit-unknown': ({ unit, name, flag }) =>
+    `the unit of length "${unit || name || flag}" is not known, so nothing can be measured. Send the file in mm, or with a standard unit.`,
+  'degree-range': ({ direction, found, most }) =>
+    `degree ${found} in ${direction} is not a whole number from 1 to ${most}. ${surface}`,
+  'too-few-points': ({ direction, found, least }) =>
+    `points in ${direction}: ${found} found, at least ${least} needed for the degree. ${surface}`,
+  'wrong-count': (data) => `${data['what']}: ${foundOf(data)}. ${surface}`,
+  'knots-count': ({ direction, found, expected }) =>
+    `${found} knots in ${direction}, ${expected} expected (points + degree + 1). ${surface}`,
+  'knots-decrease': ({ direction, index, before, value }) =>
+    `knot ${index} in ${direction} is ${value} after ${before}: knots must not decrease. ${surface}`,
+  'knots-multiplicity': ({ direction, value, found, most }) =>
+    `the knot ${value} in ${direction} stands ${found} times, at most ${most} is possible. ${surface}`,
+  'not-finite': ({ what }) => `${what} is not a finite number. ${surface}`,
+  'weights-not-positive': ({ where, value }) =>
+    `the weight at ${where} is ${value}; weights must be over 0. ${surface}`,
+  'beyond-range': ({ where, value }) =>
+    `the point at ${where} has a coordinate of ${value} mm, farther than any panel. Check the unit, and the point.`,
+  'no-extent': ({ what }) => `${what} has no extent. ${surface}`,
+  placement: ({ what, entity: type }) =>
+    `the placement (${type ? `entity ${type}` : what}) is not a rotation, mirror or shift that can be used. ${sendAgain}`,
+};
+
+const notices: Readonly<Record<NoticeCode, (data: Data) => string>> = {
+  'unit-doubtful': ({ unit, size, smallest, largest }) =>
+    `in the stated unit (${unit}) the size is ${size} mm, outside ${smallest} to ${largest} mm. Check the unit; it was taken as stated.`,
+  'unit-missing': ({ assumed }) => `no unit of length is stated; ${assumed} was taken.`,
+  'flag-contradicts': ({ what, flag, found }) =>
+    `the flag ${what} says ${flag}, the data say ${found}; the data were followed.`,
+  'model-scale': ({ scale }) =>
+    `the file states a model scale of ${scale}; coordinates were read as they stand, which is full size.`,
+};
+
+/** A number as a sentence shows it: no more digits than help. */
+const short = (value: string | number): string =>
+  typeof value === 'number' && !Number.isInteger(value)
+    ? String(Number(value.toPrecision(6)))
+    : printable(String(value));
+
+const shortened = (data: Fault['data']): Data =>
+  Object.fromEntries(Object.entries(data).map(([key, value]) => [key, short(value)]));
+
+/** What is wrong and what to do, without the place. */
+export function faultSentence({ code, data }: Fault): string {
+  const further = data['further'] ? ` ${data['further']} more of this kind follow.` : '';
+  return faults[code](shortened(data)) + further;
+}
+
+export const noticeSentence = ({ code, data }: Notice): string => notices[code](shortened(data));
+
+/** ", line 12, #40" */
+export function shownPlace({ line, record, byte }: Place): string {
+  const parts = [
+    ...(line === undefined ? [] : [`line ${line}`]),
+    ...(record === undefined ? [] : [record]),
+    ...(line === undefined && byte !== undefined ? [`byte ${byte}`] : []),
+  ];
+  return parts.length > 0 ? `, ${parts.join(', ')}` : '';
+}

@@ -1,0 +1,148 @@
+import { catalogue } from '../rules/catalogue.ts';
+import type { RuleData } from '../rules/rule.ts';
+import type { Vector } from '../geometry/vector.ts';
+import type { Finding } from '../verdict/finding.ts';
+import type { JudgedFile, JudgedPanel } from '../verdict/judgedFile.ts';
+import type { Verdict } from '../verdict/verdict.ts';
+import { caution } from './caution.ts';
+import { faultSentence, noticeSentence } from './faultSentences.ts';
+import { findingText, remedyText } from './findingText.ts';
+
+/**
+ * A number as it stands in a verdict: nine significant digits, so that the last bits, which differ
+ * between processors, do not change the bytes; no minus zero.
+ */
+const written = (value: number): number => {
+  const rounded = Number(value.toPrecision(9));
+  return Math.abs(rounded) < 1e-12 ? 0 : rounded;
+};
+
+/** A vector in the file's own unit; what is under a billionth of a millimetre is rounding. */
+const vectorIn = (v: Vector, unit: { readonly millimetres: number }): number[] =>
+  v.map((x) => (Math.abs(x) < 1e-9 ? 0 : written(x / unit.millimetres)));
+
+function panelJson(panel: JudgedPanel, file: JudgedFile): Record<string, unknown> {
+  return {
+    name: panel.name,
+    file: file.file,
+    sha256: file.sha256,
+    units: panel.unit.name,
+    class: panel.class,
+    degree: panel.degree,
+    spans: panel.spans,
+    points: panel.points,
+    rational: panel.rational,
+    diagonal: written(panel.diagonal),
+    outward: panel.outward,
+    trim: panel.trim,
+    outcomes: panel.outcomes,
+    reasons: panel.reasons,
+  };
+}
+
+function findingJson(
+  finding: Finding,
+  panel: JudgedPanel,
+  data: RuleData,
+): Record<string, unknown> {
+  const { miss, nudge, unit } = finding;
+  const own = panel.unit;
+  return {
+    id: finding.id,
+    rule: finding.rule,
+    severity: finding.severity,
+    panel: finding.panel,
+    file: finding.file,
+    site: miss.site,
+    position: miss.position && vectorIn(miss.position, own),
+    direction: miss.direction ?? null,
+    measured: { value: written(miss.value), unit },
+    limit: { value: finding.limit.value, unit, source: finding.limit.source },
+    beyond: written(finding.beyond),
+    visible: miss.visible
+      ? {
+          peak: written(miss.visible.peak),
+          unit: 'mm',
+          tilt: written(miss.visible.tilt),
+          tiltUnit: 'deg',
+        }
+      : null,
+    nudge: nudge
+      ? {
+          row: written(nudge.row / own.millimetres),
+          column: written(nudge.column / own.millimetres),
+          normal: written(nudge.normal / own.millimetres),
+          vector: vectorIn(nudge.vector, own),
+          unit: own.name,
+          leaves: { value: written(nudge.leaves), unit: 'mm' },
+        }
+      : null,
+    certainty: finding.certainty,
+    curedBy: finding.curedBy,
+    evidence: Object.fromEntries(
+      Object.entries(miss.evidence ?? {}).map(([name, value]) => [name, written(value)]),
+    ),
+    text: findingText(finding, data),
+    remedy: remedyText(finding, data),
+  };
+}
+
+/**
+ * The verdict as the JSON document other programs rely on; schema: verdict/verdict.schema.json. The
+ * body is the same for the same bytes; only `run` carries the clock and the spec's path.
+ */
+export function jsonVerdict(verdict: Verdict, rules: readonly RuleData[]): string {
+  const { run, summary, files } = verdict;
+  const ruleOf = new Map([...catalogue.map(({ data }) => data), ...rules].map((d) => [d.id, d]));
+  const panelOf = new Map(
+    files.flatMap((file) =>
+      file.panels.map((panel) => [JSON.stringify([file.file, panel.name]), panel] as const),
+    ),
+  );
+  const document = {
+    format: 'hullsight-verdict',
+    version: 1,
+    run,
+    caution,
+    blockAt: verdict.blockAt,
+    summary,
+    files: files.map((file) => ({
+      file: file.file,
+      sha256: file.sha256,
+      format: file.format,
+      units: file.unit.name,
+      panels: file.panels.length,
+      unjudged: file.unjudged.map(({ kind, label, count, places }) => ({
+        kind,
+        label,
+        count,
+        records: places.flatMap(({ record }) => (record === undefined ? [] : [record])),
+      })),
+    })),
+    panels: files.flatMap((file) => file.panels.map((panel) => panelJson(panel, file))),
+    findings: verdict.findings.map((finding) =>
+      findingJson(
+        finding,
+        panelOf.get(JSON.stringify([finding.file, finding.panel]))!,
+        ruleOf.get(finding.rule)!,
+      ),
+    ),
+    faults: files.flatMap((file) =>
+      file.faults.map((fault) => ({
+        file: file.file,
+        ...fault.place,
+        code: fault.code,
+        text: faultSentence(fault),
+      })),
+    ),
+    notices: files.flatMap((file) =>
+      file.notices.map((notice) => ({
+        file: file.file,
+        ...notice.place,
+        code: notice.code,
+        text: noticeSentence(notice),
+      })),
+    ),
+  };
+  return `${JSON.stringify(document, null, 2)}\n`;
+}

@@ -1,0 +1,16 @@
+import type { Reason } from '../rules/rule.ts';
+
+const sentences: Readonly<Record<Reason, string>> = {
+  'too-few-points': 'there are too few points to tell a run from an accident.',
+  'too-small': 'the net is under 4 by 4 points, too small to tell which point is off.',
+  'too-large': 'the net has too many points for this measure; split the panel.',
+  'inner-break': 'two control points stand for the same parameter, so the run breaks there.',
+  'no-extent': 'the points lie together, so there is nothing to compare with.',
+  'no-normal': 'the surface has no normal at a place where one is needed.',
+  polynomial: 'the surface has no weights.',
+  'smooth-knots': 'no knot inside the panel lets it break.',
+  'single-span': 'the panel has a single span each way.',
+};
+
+/** Why a rule did not decide or does not apply, as a sentence. */
+export const reasonSentence = (reason: Reason): string => sentences[reason];

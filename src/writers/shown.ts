@@ -1,0 +1,58 @@
+import type { Site, Unit } from '../rules/rule.ts';
+
+const decimals: Readonly<Record<Unit, number>> = { mm: 2, deg: 2, ratio: 2, count: 0, nats: 1 };
+
+/** A number as a person reads it: fixed decimals by unit, more where the value would be lost. */
+export function shownNumber(value: number, unit: Unit): string {
+  if (unit === 'count') return String(Math.round(value));
+  const least = 0.5 * 10 ** -decimals[unit];
+  if (value !== 0 && Math.abs(value) < least) return trimmed(value.toPrecision(2));
+  const text = Math.abs(value) >= 1000 ? value.toFixed(0) : value.toFixed(decimals[unit]);
+  return /^-0(\.0*)?$/.test(text) ? text.slice(1) : text;
+}
+
+const trimmed = (text: string): string => String(Number(text));
+
+const suffix: Readonly<Record<Unit, string>> = {
+  mm: ' mm',
+  deg: ' deg',
+  ratio: '',
+  count: '',
+  nats: ' nats',
+};
+
+export const shownQuantity = (value: number, unit: Unit): string =>
+  `${shownNumber(value, unit)}${suffix[unit]}`;
+
+/** A limit as its file states it, without zeros added. */
+export const shownLimit = (value: number, unit: Unit): string =>
+  `${Math.abs(value) < 1e-3 || value >= 1e6 ? value : Number(value.toPrecision(6))}${suffix[unit]}`;
+
+/** A text from a file with everything a terminal might act on made visible as "?". */
+export const printable = (text: string): string =>
+  // eslint-disable-next-line no-control-regex
+  text.replace(/[\u0000-\u001f\u007f-\u009f\u200b-\u200f\u202a-\u202e\u2066-\u2069]/g, '?');
+
+const spotText = (row: number, column: number): string => `row ${row + 1}, column ${column + 1}`;
+
+/** A site in words; rows and columns count from 1 where a person reads. */
+export function shownSite(site: Site): string {
+  switch (site.kind) {
+    case 'point':
+      return spotText(site.row, site.column);
+    case 'points':
+      return site.points.map(({ row, column }) => spotText(row, column)).join(' or ');
+    case 'leg':
+      return `from ${spotText(site.row, site.column)} along its ${site.along}`;
+    case 'row':
+      return `row ${site.row + 1}`;
+    case 'column':
+      return `column ${site.column + 1}`;
+    case 'net':
+      return 'the whole net';
+  }
+}
+
+/** Plural by adding s: "1 panel", "2 panels". */
+export const counted = (count: number, noun: string): string =>
+  `${count} ${noun}${count === 1 ? '' : 's'}`;

@@ -1,0 +1,257 @@
+import { catalogue } from '../rules/catalogue.ts';
+import type { LengthUnit } from '../intake/lengthUnit.ts';
+import type { RuleData } from '../rules/rule.ts';
+import { severities, type Finding } from '../verdict/finding.ts';
+import type { JudgedFile, JudgedPanel } from '../verdict/judgedFile.ts';
+import type { Verdict } from '../verdict/verdict.ts';
+import { caution } from './caution.ts';
+import { faultSentence, noticeSentence, shownPlace } from './faultSentences.ts';
+import { findingText, remedyText } from './findingText.ts';
+import { reasonSentence } from './reasonSentences.ts';
+import { counted, printable, shownNumber, shownQuantity, shownSite } from './shown.ts';
+import { wrapped } from './wrapped.ts';
+
+/** How a text verdict is laid out. */
+export interface Layout {
+  /** Columns a line may take. */
+  readonly width: number;
+  /** Whether the terminal shows bold and dim. */
+  readonly styled: boolean;
+}
+
+type Style = 'bold' | 'dim' | 'plain';
+
+const codes: Readonly<Record<Style, readonly [string, string]>> = {
+  bold: ['\u001b[1m', '\u001b[22m'],
+  dim: ['\u001b[2m', '\u001b[22m'],
+  plain: ['', ''],
+};
+
+const styled = (text: string, style: Style, layout: Layout): string =>
+  layout.styled ? `${codes[style][0]}${text}${codes[style][1]}` : text;
+
+const styleOf = { severe: 'bold', moderate: 'plain', slight: 'dim' } as const;
+const labelWidth = 11;
+const indent = ' '.repeat(labelWidth + 2);
+
+function nudgeText(finding: Finding, panel: JudgedPanel): string | null {
+  const { nudge, miss } = finding;
+  if (!nudge) return null;
+  const own = (mm: number): string => shownOwn(mm, panel.unit);
+  const vector = nudge.vector.map(own).join(', ');
+  const either =
+    miss.site.kind === 'points'
+      ? ` at ${shownSite({ kind: 'point', ...nudge.spot })}, or its like at the other`
+      : '';
+  return (
+    `Nudge (${vector}) ${panel.unit.name}${either}: ${own(nudge.normal)} along the normal, ` +
+    `${own(nudge.row)} along the row, ${own(nudge.column)} along the column. ` +
+    `Leaves ${shownQuantity(nudge.leaves, 'mm')}.`
+  );
+}
+
+/** A length of `mm` in a file's own unit, to the hundredth of a millimetre or finer. */
+function shownOwn(mm: number, unit: LengthUnit): string {
+  const decimals = Math.max(0, Math.ceil(2 + Math.log10(unit.millimetres)));
+  return (mm / unit.millimetres).toFixed(decimals).replace(/^-(0\.?0*)$/, '$1');
+}
+
+function findingLines(
+  finding: Finding,
+  panel: JudgedPanel,
+  data: RuleData,
+  cured: readonly Finding[],
+  layout: Layout,
+): string[] {
+  const label = `  ${finding.severity.padEnd(labelWidth)}`;
+  const [head, ...more] = wrapped(
+    `${findingText(finding, data)} [${data.id}]`,
+    label,
+    indent,
+    layout.width,
+  );
+  const lines = [
+    styled(label, styleOf[finding.severity], layout) + head.slice(label.length),
+    ...more,
+  ];
+  if (finding.severity === 'slight' && !finding.nudge) return lines;
+  const { visible } = finding.miss;
+  const seen = visible
+    ? `On the surface: ${shownQuantity(visible.peak, 'mm')} at its peak, tilt ${shownQuantity(visible.tilt, 'deg')}.`
+    : null;
+  const takesAway =
+    cured.length > 0
+      ? `It takes away ${counted(cured.length, 'other finding')} here as well.`
+      : null;
+  for (const text of [seen, nudgeText(finding, panel) ?? remedyText(finding, data), takesAway])
+    if (text) lines.push(...wrapped(text, indent, indent, layout.width));
+  return lines;
+}
+
+/** Findings of one rule after the worst, in one sentence; the JSON verdict tells each in full. */
+function othersText(others: readonly Finding[], rule: string): string {
+  const counts = severities
+    .map((severity) => [others.filter((f) => f.severity === severity).length, severity] as const)
+    .filter(([count]) => count > 0)
+    .map(([count, severity]) => `${count} ${severity}`);
+  const sites = others.map(({ miss }) => shownSite(miss.site));
+  return `${others.length} more by ${rule} (${counts.join(', ')}): ${listed(sites, 5, '; ')}.`;
+}
+
+interface PanelInFile {
+  readonly panel: JudgedPanel;
+  readonly file: JudgedFile;
+}
+
+function panelLines(
+  { panel, file }: PanelInFile,
+  findings: readonly Finding[],
+  ruleOf: ReadonlyMap<string, RuleData>,
+  layout: Layout,
+): string[] {
+  const [du, dv] = panel.degree;
+  const [su, sv] = panel.spans;
+  const [nu, nv] = panel.points;
+  const facts =
+    `in ${printable(file.file)}: class ${panel.class}, degree ${du}x${dv}, spans ${su}x${sv}, ` +
+    `points ${nu}x${nv}, ${shownNumber(panel.diagonal, 'mm')} mm across`;
+  const name = printable(panel.name);
+  const [head, ...more] = wrapped(facts, `${name} `, '  ', layout.width);
+  const lines = [styled(name, 'bold', layout) + head.slice(name.length), ...more];
+  const own = findings.filter(({ curedBy }) => curedBy === null);
+  for (const rule of new Set(own.map((finding) => finding.rule))) {
+    const ofRule = own.filter((finding) => finding.rule === rule);
+    // A nudge is what a modeller came for, so each is said; else the worst speaks for its rule.
+    const full = ofRule.filter((finding, k) => k === 0 || finding.nudge !== null);
+    for (const finding of full) {
+      const cured = findings.filter(({ curedBy }) => curedBy === finding.id);
+      lines.push(...findingLines(finding, panel, ruleOf.get(rule)!, cured, layout));
+    }
+    const others = ofRule.filter((finding) => !full.includes(finding));
+    if (others.length > 0)
+      lines.push(...wrapped(othersText(others, rule), indent, indent, layout.width));
+  }
+  if (panel.outward === 'unknown' && findings.some(({ nudge }) => nudge))
+    lines.push(
+      ...wrapped(
+        'Which side is outward is not known here (flat or saddle-shaped panel, no "outside" in the spec): the nudge holds, "out" and "in" are left open.',
+        '  ',
+        '  ',
+        layout.width,
+      ),
+    );
+  return [...lines, ''];
+}
+
+/** The panels without a finding, file by file. */
+function withinLines(clean: readonly PanelInFile[], layout: Layout): string[] {
+  if (clean.length === 0) return [];
+  const groups = [...new Set(clean.map(({ file }) => file))].map((file) => {
+    const names = clean.filter((entry) => entry.file === file).map(({ panel }) => panel.name);
+    return `${printable(listed(names))} (${printable(file.file)})`;
+  });
+  return [...wrapped(`Within limits: ${groups.join('; ')}.`, '', '  ', layout.width), ''];
+}
+
+/** Rules that did not decide, by reason, with the panels they concern. */
+function undecidedLines(files: readonly JudgedFile[], layout: Layout): string[] {
+  const groups = new Map<string, string[]>();
+  for (const { panels } of files)
+    for (const panel of panels)
+      for (const [rule, outcome] of Object.entries(panel.outcomes)) {
+        if (outcome !== 'undecided') continue;
+        const text = `${rule}: ${reasonSentence(panel.reasons[rule])}`;
+        groups.set(text, [...(groups.get(text) ?? []), printable(panel.name)]);
+      }
+  if (groups.size === 0) return [];
+  const lines = [...groups].flatMap(([text, panels]) =>
+    wrapped(`${text} On: ${listed(panels)}.`, '  ', '    ', layout.width),
+  );
+  return ['Not decided', ...lines, ''];
+}
+
+/** The first items of a list, and how many more. */
+const listed = (items: readonly string[], most = 12, between = ', '): string =>
+  items.length > most
+    ? `${items.slice(0, most).join(between)} and ${items.length - most} more`
+    : items.join(between);
+
+function noteLines(files: readonly JudgedFile[], layout: Layout): string[] {
+  const lines: string[] = [];
+  const add = (text: string): void => {
+    lines.push(...wrapped(text, '  ', '    ', layout.width));
+  };
+  for (const { file, unjudged, notices } of files) {
+    for (const { label, kind, count } of unjudged)
+      add(`${printable(file)}: ${counted(count, 'surface')} not judged, ${label} (${kind}).`);
+    for (const notice of notices)
+      add(`${printable(file)}${shownPlace(notice.place)}: ${noticeSentence(notice)}`);
+  }
+  return lines.length > 0 ? ['To know', ...lines, ''] : [];
+}
+
+function faultLines(files: readonly JudgedFile[], layout: Layout): string[] {
+  const lines = files.flatMap(({ file, faults }) =>
+    faults.flatMap((fault) =>
+      wrapped(
+        `${printable(file)}${shownPlace(fault.place)}: ${faultSentence(fault)} [${fault.code}]`,
+        '  ',
+        '    ',
+        layout.width,
+      ),
+    ),
+  );
+  return lines.length > 0 ? ['Not read', ...lines, ''] : [];
+}
+
+function summaryLines(verdict: Verdict, layout: Layout): string[] {
+  const { summary, blockAt } = verdict;
+  const found = severities
+    .map((severity) => `${summary.findings[severity]} ${severity}`)
+    .join(', ');
+  const { met, missed, undecided } = summary.outcomes;
+  const outcome = {
+    met: 'within limits',
+    missed: `limits missed (blocks at ${blockAt})`,
+    undecided:
+      summary.faults > 0
+        ? 'undecided: not everything could be read'
+        : 'undecided: no panel to judge',
+  }[summary.outcome];
+  const text =
+    `${counted(summary.panels, 'panel')} in ${counted(summary.files, 'file')}: ${outcome}. ` +
+    `Findings: ${found}. Rules on panels: ${met} met, ${missed} missed, ${undecided} undecided, ` +
+    `${summary.outcomes['not-applicable']} not applicable.` +
+    (summary.faults > 0 ? ` ${counted(summary.faults, 'fault')} in files.` : '');
+  return [
+    ...wrapped(text, '', '', layout.width).map((line) => styled(line, 'bold', layout)),
+    ...wrapped(caution, '', '', layout.width),
+  ];
+}
+
+/**
+ * The verdict as a modeller reads it in a terminal: panel by panel, worst first; each finding with
+ * its place, amount, side and what to do. Findings that another finding's nudge takes away are
+ * counted there and not repeated (the JSON lists them all).
+ */
+export function textVerdict(verdict: Verdict, rules: readonly RuleData[], layout: Layout): string {
+  const ruleOf = new Map([...catalogue.map(({ data }) => data), ...rules].map((d) => [d.id, d]));
+  const { files, findings } = verdict;
+  const panels = files.flatMap((file) => file.panels.map((panel) => ({ file, panel })));
+  const own = (entry: PanelInFile): Finding[] =>
+    findings.filter((f) => f.panel === entry.panel.name && f.file === entry.file.file);
+  const withFindings = panels
+    .map((entry) => ({ ...entry, findings: own(entry) }))
+    .filter((entry) => entry.findings.length > 0)
+    .sort((a, b) => findings.indexOf(a.findings[0]) - findings.indexOf(b.findings[0]));
+  const clean = panels.filter((entry) => own(entry).length === 0);
+  const lines = [
+    ...withFindings.flatMap((entry) => panelLines(entry, entry.findings, ruleOf, layout)),
+    ...withinLines(clean, layout),
+    ...undecidedLines(files, layout),
+    ...noteLines(files, layout),
+    ...faultLines(files, layout),
+    ...summaryLines(verdict, layout),
+  ];
+  return `${lines.join('\n')}\n`;
+}

@@ -1,0 +1,253 @@
+import fc from 'fast-check';
+import { readFileSync } from 'node:fs';
+import { resolve } from 'node:path';
+import { describe, expect, test } from 'vitest';
+import { plantedFaults, ternwingPanels } from '../fixtures/demo/ternwing.ts';
+import { netJson } from '../fixtures/netJson.ts';
+import { auditedFile } from '../src/audit.ts';
+import { reversed, transposed, type ControlNet } from '../src/geometry/controlNet.ts';
+import { axisPlacement, inPlace, placedNet, type Placement } from '../src/geometry/placement.ts';
+import type { Vector } from '../src/geometry/vector.ts';
+import { briefOf } from '../src/rules/brief.ts';
+import type { Site } from '../src/rules/rule.ts';
+import { specOf, type Spec } from '../src/rules/spec.ts';
+import type { Finding } from '../src/verdict/finding.ts';
+import type { JudgedFile } from '../src/verdict/judgedFile.ts';
+
+const demo = resolve(import.meta.dirname, '../fixtures/demo');
+const spec = specOf(readFileSync(resolve(demo, 'job/hullsight.json'), 'utf8')) as Spec;
+const orderOf = (own: Spec) => briefOf({ spec: own, ownRules: [], only: null });
+
+function audited(name: string, bytes: Uint8Array, own: Spec = {}): JudgedFile {
+  return auditedFile({ name, bytes }, orderOf(own));
+}
+
+const auditedNet = (net: ControlNet, own: Spec = {}): JudgedFile =>
+  audited('one.net.json', Buffer.from(netJson([{ name: 'one', net }])), own);
+
+const findings = (file: JudgedFile): Finding[] => file.panels.flatMap((panel) => panel.findings);
+
+describe('the demo job', () => {
+  const files = ['front.igs', 'flanks.stp', 'back.net.json'].map((name) =>
+    audited(name, readFileSync(resolve(demo, 'job', name)), spec),
+  );
+  const all = files.flatMap(findings);
+  const panels = files.flatMap((file) => file.panels);
+
+  test('reads six panels without a fault', () => {
+    expect(panels.map(({ name }) => name).sort()).toEqual(
+      ['flank-left', 'flank-right', 'hood', 'nose', 'spine', 'tail'].sort(),
+    );
+    expect(files.flatMap(({ faults }) => faults)).toEqual([]);
+    expect(panels.map(({ outward }) => outward)).toEqual(Array(6).fill('spec'));
+  });
+
+  test.each(plantedFaults().filter(({ id }) => ['point-jut', 'point-drift'].includes(id)))(
+    'finds the planted $id on $panel at its point, with the right direction and nudge',
+    (planted) => {
+      const { spot, by } = planted.moves[0];
+      const found = all.find(({ rule, panel }) => rule === planted.id && panel === planted.panel)!;
+      expect(found.miss.site).toEqual({ kind: 'point', ...spot });
+      expect(found.certainty).toBe('named');
+      expect(['severe', 'moderate']).toContain(found.severity);
+      if (planted.id === 'point-jut') expect(found.miss.direction).toBe('out');
+      const nudge = found.nudge!;
+      const size = Math.hypot(...by);
+      const left = Math.hypot(...by.map((x, axis) => x + nudge.vector[axis]));
+      expect(left / size).toBeLessThan(0.2);
+      expect(nudge.leaves / size).toBeLessThan(0.2);
+    },
+  );
+
+  test('finds the bunched column on the spine', () => {
+    const planted = plantedFaults().find(({ id }) => id === 'spacing-ratio')!;
+    const found = all.find(({ rule, panel }) => rule === 'spacing-ratio' && panel === 'spine')!;
+    expect(found.miss.site).toEqual({ kind: 'column', column: planted.moves[0].spot.column });
+    expect(['severe', 'moderate']).toContain(found.severity);
+  });
+
+  test('names no other severe or moderate jut or drift', () => {
+    const named = all.filter(
+      ({ rule, severity }) =>
+        (rule === 'point-jut' || rule === 'point-drift') && severity !== 'slight',
+    );
+    expect(named.map(({ panel, rule }) => `${panel} ${rule}`).sort()).toEqual([
+      'hood point-jut',
+      'tail point-drift',
+    ]);
+  });
+
+  test('finds nothing severe on a panel without a planted net fault', () => {
+    const faulty = new Set(
+      plantedFaults()
+        .filter(({ moves }) => moves.length > 0)
+        .map(({ panel }) => panel),
+    );
+    expect(
+      all.filter(({ severity, panel }) => severity === 'severe' && !faulty.has(panel)),
+    ).toEqual([]);
+  });
+
+  test('finds nothing severe or moderate on the job before the faults were planted', () => {
+    const clean = ternwingPanels({ clean: true }).flatMap(({ net }) =>
+      findings(auditedNet(net, spec)),
+    );
+    expect(clean.filter(({ severity }) => severity !== 'slight').map(({ rule }) => rule)).toEqual(
+      [],
+    );
+  });
+
+  test('gives the same findings from IGES, STEP and JSON', () => {
+    const seen = ['ternwing-3.igs', 'ternwing-3.stp', 'ternwing-3.net.json'].map((name) =>
+      findings(audited(name, readFileSync(resolve(demo, 'same', name)), spec)).map(
+        ({ id, rule, severity, panel, miss }) => [
+          id,
+          rule,
+          severity,
+          panel,
+          miss.value.toPrecision(6),
+        ],
+      ),
+    );
+    expect(seen[0].length).toBeGreaterThan(0);
+    expect(seen[1]).toEqual(seen[0]);
+    expect(seen[2]).toEqual(seen[0]);
+  });
+});
+
+/** A change of a net that must change only coordinates, and what becomes of a spot. */
+interface Change {
+  readonly net: (net: ControlNet) => ControlNet;
+  readonly site: (site: Site, net: ControlNet) => Site;
+}
+
+const swap: Change = {
+  net: transposed,
+  site: (site) => {
+    switch (site.kind) {
+      case 'point':
+        return { kind: 'point', row: site.column, column: site.row };
+      case 'points':
+        return {
+          kind: 'points',
+          points: site.points.map(({ row, column }) => ({ row: column, column: row })),
+        };
+      case 'leg':
+        return {
+          kind: 'leg',
+          row: site.column,
+          column: site.row,
+          along: site.along === 'row' ? 'column' : 'row',
+        };
+      case 'row':
+        return { kind: 'column', column: site.row };
+      case 'column':
+        return { kind: 'row', row: site.column };
+      case 'net':
+        return site;
+    }
+  },
+};
+
+const backwards: Change = {
+  net: reversed,
+  site: (site, { columns }) => {
+    const turned = (column: number): number => columns - 1 - column;
+    switch (site.kind) {
+      case 'point':
+      case 'column':
+        return { ...site, column: turned(site.column) };
+      case 'points':
+        return {
+          kind: 'points',
+          points: site.points.map(({ row, column }) => ({ row, column: turned(column) })),
+        };
+      case 'leg':
+        return { ...site, column: turned(site.column) - (site.along === 'row' ? 1 : 0) };
+      default:
+        return site;
+    }
+  },
+};
+
+const coordinate = fc.double({ min: -1, max: 1, noNaN: true });
+const direction = fc
+  .tuple(coordinate, coordinate, coordinate)
+  .filter((v) => Math.hypot(...v) > 0.1) as unknown as fc.Arbitrary<Vector>;
+
+const placement = fc
+  .tuple(fc.tuple(coordinate, coordinate, coordinate), direction, direction)
+  .map(([shift, axis, reference]) =>
+    axisPlacement(shift.map((x) => 3000 * x) as unknown as Vector, axis, reference),
+  )
+  .filter((p): p is Placement => p !== null);
+
+/** x to -x, or nothing. */
+const mirrored = fc.boolean().map((yes): Placement => ({
+  rotation: [
+    [yes ? -1 : 1, 0, 0],
+    [0, 1, 0],
+    [0, 0, 1],
+  ],
+  shift: [0, 0, 0],
+}));
+
+/** What is said of a net, in an order of its own: rule, site, severity, side, certainty. */
+function said(file: JudgedFile, back: (site: Site) => Site = (site) => site): string[] {
+  const canonical = (site: Site): string =>
+    site.kind === 'points'
+      ? `points ${site.points
+          .map(({ row, column }) => `${row},${column}`)
+          .sort()
+          .join(' ')}`
+      : JSON.stringify(Object.entries(site).sort());
+  return findings(file)
+    .map(({ rule, severity, certainty, curedBy, miss }) =>
+      [
+        rule,
+        canonical(back(miss.site)),
+        severity,
+        certainty,
+        miss.direction ?? '-',
+        curedBy === null ? 'own' : 'cured',
+        miss.value.toPrecision(4),
+      ].join(' '),
+    )
+    .sort();
+}
+
+describe('moving, turning, mirroring, swapping u and v, and reversing change no judgement', () => {
+  const nets = ternwingPanels();
+  test.each(nets.map(({ name, net }) => [name, net] as const))('%s', (_, net) => {
+    const before = auditedNet(net);
+    fc.assert(
+      fc.property(
+        placement,
+        mirrored,
+        fc.subarray([swap, backwards]),
+        fc.constantFrom('mm', 'in', 'm'),
+        (place, mirror, changes, units) => {
+          let changed = net;
+          let back = (site: Site): Site => site;
+          for (const change of changes) {
+            const from = changed;
+            const outer = back;
+            changed = change.net(changed);
+            // swap and backwards undo themselves
+            back = (site) => outer(change.site(site, change.net(from)));
+          }
+          const moved = placedNet(placedNet(changed, mirror), place);
+          const scale = { mm: 1, in: 25.4, m: 1000 }[units]!;
+          const text = netJson([{ name: 'one', net: placedNet(moved, inPlace, 1 / scale) }]);
+          const file = audited(
+            'one.net.json',
+            Buffer.from(text.replace('"units": "mm"', `"units": "${units}"`)),
+          );
+          expect(said(file, back)).toEqual(said(before));
+          expect(file.panels[0].outcomes).toEqual(before.panels[0].outcomes);
+        },
+      ),
+      { numRuns: 12 },
+    );
+  });
+});

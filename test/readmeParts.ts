@@ -1,0 +1,58 @@
+import { readFileSync } from 'node:fs';
+import { join, resolve } from 'node:path';
+import { auditedFile } from '../src/audit.ts';
+import { briefOf } from '../src/rules/brief.ts';
+import { catalogue } from '../src/rules/catalogue.ts';
+import { specOf, type Spec } from '../src/rules/spec.ts';
+import { verdictOf } from '../src/verdict/verdict.ts';
+import { shownLimit } from '../src/writers/shown.ts';
+import { textVerdict } from '../src/writers/textVerdict.ts';
+
+export const root = resolve(import.meta.dirname, '..');
+const job = join(root, 'fixtures/demo/job');
+
+/** What the demo prints, as it stands in the README. */
+function picture(): string {
+  const spec = specOf(readFileSync(join(job, 'hullsight.json'), 'utf8')) as Spec;
+  const brief = briefOf({ spec, ownRules: [], only: null });
+  const files = ['back.net.json', 'flanks.stp', 'front.igs'].map((name) =>
+    auditedFile({ name, bytes: readFileSync(join(job, name)) }, brief),
+  );
+  const run = { tool: '', at: '', spec: null };
+  const text = textVerdict(verdictOf(files, 'moderate', run), [], { width: 80, styled: false });
+  return ['```text', '$ hullsight audit fixtures/demo/job', text.trimEnd(), '```'].join('\n');
+}
+
+/** Every rule's limits and where they come from, as a table. */
+function limits(): string {
+  const rows = catalogue.map(({ data }) => {
+    const bound = data.sense === 'at-most' ? 'at most' : 'at least';
+    const values = (['A', 'B', 'C'] as const).map((c) =>
+      shownLimit(data.limits[c].value, data.unit),
+    );
+    const sources = [...new Set(Object.values(data.limits).map(({ source }) => source))];
+    return `| \`${data.id}\` | ${data.title} | ${bound} ${values.join(' / ')} | ${sources.join('; ')} |`;
+  });
+  return [
+    '| rule | what it finds | limit A / B / C | source |',
+    '| --- | --- | --- | --- |',
+    ...rows,
+  ].join('\n');
+}
+
+/** The parts of the README that the program makes, by the name of their marks. */
+export const readmeParts = (): Readonly<Record<string, string>> => ({
+  picture: picture(),
+  limits: limits(),
+});
+
+/** The text with each part put between its marks. */
+export const withParts = (readme: string): string =>
+  Object.entries(readmeParts()).reduce(
+    (text, [name, part]) =>
+      text.replace(
+        new RegExp(`<!-- ${name} -->[\\s\\S]*?<!-- /${name} -->`),
+        () => `<!-- ${name} -->\n\n${part}\n\n<!-- /${name} -->`,
+      ),
+    readme,
+  );

@@ -1,0 +1,87 @@
+import { existsSync, readdirSync, readFileSync } from 'node:fs';
+import { join, resolve } from 'node:path';
+import { describe, expect, test } from 'vitest';
+import { fixtureTexts, ruleFixtures } from '../../fixtures/rules/makeRuleFixtures.ts';
+import { catalogue } from '../../src/rules/catalogue.ts';
+import { ruleShape } from '../../src/rules/rule.generated.js';
+import { thresholdsOf } from '../../src/rules/rule.ts';
+import { placeholders } from '../../src/writers/findingText.ts';
+import { rulePage } from '../../src/writers/rulePage.ts';
+
+const root = resolve(import.meta.dirname, '../..');
+const ids = catalogue.map(({ data }) => data.id).sort();
+const namesIn = (folder: string, ending: string): string[] =>
+  readdirSync(join(root, folder))
+    .filter((name) => name.endsWith(ending))
+    .map((name) => name.slice(0, -ending.length));
+
+const text = (path: string): string => readFileSync(join(root, path), 'utf8');
+
+test('rules/ holds the data and the page of each rule, and of no other', () => {
+  expect(namesIn('rules', '.json').sort()).toEqual(ids);
+  expect(namesIn('rules', '.md').sort()).toEqual(ids);
+});
+
+test('fixtures/rules/ holds a folder for each rule, as the script makes it', () => {
+  const folders = readdirSync(join(root, 'fixtures/rules'), { withFileTypes: true })
+    .filter((entry) => entry.isDirectory())
+    .map(({ name }) => name);
+  expect(folders.sort()).toEqual(ids);
+  for (const id of ids)
+    for (const [name, made] of Object.entries(fixtureTexts(ruleFixtures[id])))
+      expect(
+        text(`fixtures/rules/${id}/${name}`) === made,
+        `${id}/${name}: run npm run fixtures`,
+      ).toBe(true);
+});
+
+describe.each(catalogue.map((rule) => [rule.data.id, rule] as const))('%s', (id, { data }) => {
+  test('stands in its five places under one name', () => {
+    for (const path of [`src/rules/${id}.ts`, `test/rules/${id}.test.ts`])
+      expect(existsSync(join(root, path)), path).toBe(true);
+    expect(JSON.parse(text(`rules/${id}.json`))).toEqual(data);
+  });
+
+  test('its data have the shape of a rule', () => {
+    expect(ruleShape(data), JSON.stringify(ruleShape.errors)).toBe(true);
+  });
+
+  test('each limit names its source, and is stricter (or alike) for A than for B than for C', () => {
+    const { A, B, C } = data.limits;
+    for (const { source } of [A, B, C])
+      expect(source).toMatch(/^(common practice|from memory|.{20,})$/);
+    const signed = [A, B, C].map(({ value }) => (data.sense === 'at-most' ? value : -value));
+    expect(signed).toEqual(signed.toSorted((a, b) => a - b));
+  });
+
+  test('its message and remedy have only gaps that are filled', () => {
+    for (const sentence of [data.message, data.remedy])
+      for (const [, name] of sentence.matchAll(/\{([^}]*)\}/g))
+        expect(placeholders).toContain(name);
+  });
+
+  test('no limit stands in its page as a number', () => {
+    const page = text(`rules/${id}.md`)
+      .replace(/\{[^}]*\}/g, '')
+      .replace(/## Formula[\s\S]*?(?=\n## )/, '');
+    expect(page).not.toMatch(/\d/);
+  });
+
+  test('its page can be shown, with every section', () => {
+    const shown = rulePage(data, text(`rules/${id}.md`), 80);
+    for (const heading of [
+      'What it measures',
+      'Why it matters',
+      'Formula',
+      'How to mend',
+      'Limits',
+    ])
+      expect(shown).toContain(heading);
+    expect(shown).not.toMatch(/[{}]/);
+    for (const line of shown.split('\n')) expect(line.length, line).toBeLessThanOrEqual(80);
+  });
+
+  test('a floor that is not in its data cannot be asked for', () => {
+    expect(() => thresholdsOf(data, 'A').floor('no-such-floor')).toThrow(/no-such-floor/);
+  });
+});

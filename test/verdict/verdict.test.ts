@@ -1,0 +1,157 @@
+import { describe, expect, test } from 'vitest';
+import { ruleFixtures } from '../../fixtures/rules/makeRuleFixtures.ts';
+import { netJson } from '../../fixtures/netJson.ts';
+import { auditedFile } from '../../src/audit.ts';
+import { fault } from '../../src/intake/fault.ts';
+import { briefOf } from '../../src/rules/brief.ts';
+import { catalogue } from '../../src/rules/catalogue.ts';
+import { specOf, type Spec } from '../../src/rules/spec.ts';
+import {
+  atLeast,
+  beyondLimit,
+  fingerprint,
+  severities,
+  severityOf,
+} from '../../src/verdict/finding.ts';
+import { exitStatus, verdictOf, type Verdict } from '../../src/verdict/verdict.ts';
+
+const run = { tool: '0.0.0', at: '2026-01-01T00:00:00Z', spec: null };
+const brief = (spec: Spec = {}) => briefOf({ spec, ownRules: [], only: null });
+const file = (name: string, ids: readonly string[], kind: 'met' | 'missed', spec: Spec = {}) =>
+  auditedFile(
+    {
+      name,
+      bytes: Buffer.from(netJson(ids.map((id) => ({ name: id, net: ruleFixtures[id][kind] })))),
+    },
+    brief(spec),
+  );
+const verdict = (...files: ReturnType<typeof file>[]): Verdict => verdictOf(files, 'moderate', run);
+
+const jut = catalogue.find(({ data }) => data.id === 'point-jut')!.data;
+const edge = catalogue.find(({ data }) => data.id === 'collapsed-edge')!.data;
+
+describe('severity is how many times beyond the limit', () => {
+  test.each([
+    [1.01, 'named', 'slight'],
+    [2, 'named', 'moderate'],
+    [4.99, 'named', 'moderate'],
+    [5, 'named', 'severe'],
+    [50, 'uncertain', 'slight'],
+  ] as const)('%d times, %s: %s', (beyond, certainty, expected) => {
+    expect(severityOf(jut, beyond, certainty)).toBe(expected);
+  });
+
+  test('a limit to be reached is judged the other way round, and zero is not infinitely bad', () => {
+    const limit = edge.limits.A;
+    expect(beyondLimit(edge, limit.value / 2, limit)).toBeCloseTo(2, 12);
+    expect(beyondLimit(edge, 0, limit)).toBe(1e6);
+    expect(severityOf(edge, 1e6, 'named')).toBe('moderate'); // never severe: severity.severe is null
+  });
+
+  test('atLeast', () => {
+    expect(severities.filter((s) => atLeast(s, 'moderate'))).toEqual(['severe', 'moderate']);
+  });
+});
+
+test('a fingerprint depends on rule, panel and site, and on nothing else', () => {
+  const site = { kind: 'point', row: 1, column: 2 } as const;
+  expect(fingerprint('point-jut', 'hood', site)).toMatch(/^[0-9a-f]{12}$/);
+  const all = [
+    fingerprint('point-jut', 'hood', site),
+    fingerprint('point-drift', 'hood', site),
+    fingerprint('point-jut', 'nose', site),
+    fingerprint('point-jut', 'hood', { ...site, row: 2 }),
+  ];
+  expect(new Set(all).size).toBe(4);
+  expect(fingerprint('point-jut', 'hood', { ...site })).toBe(all[0]);
+});
+
+describe('outcome and exit status', () => {
+  const bad = auditedFile({ name: 'bad.igs', fault: fault('file-missing', {}) }, brief());
+  const good = file('good.net.json', ['spacing-ratio'], 'met');
+  const missed = file('missed.net.json', ['point-jut'], 'missed');
+  test.each([
+    ['within limits', [good], 'met', 0],
+    ['a finding that blocks', [good, missed], 'missed', 1],
+    ['a fault', [good, bad], 'undecided', 2],
+    ['a fault and a finding that blocks', [missed, bad], 'missed', 2],
+    ['nothing to judge', [], 'undecided', 0],
+  ] as const)('%s', (_, files, outcome, status) => {
+    const made = verdict(...files);
+    expect(made.summary.outcome).toBe(outcome);
+    expect(exitStatus(made)).toBe(status);
+  });
+
+  test('the bar moves what blocks', () => {
+    expect(exitStatus(verdictOf([missed], 'severe', run))).toBe(1);
+    const slight = file('slight.net.json', ['unequal-weights'], 'missed', {
+      rules: { 'unequal-weights': { limits: { A: 1.45 } } },
+    });
+    expect(slight.panels[0].findings.map(({ severity }) => severity)).toEqual(['slight']);
+    expect(exitStatus(verdictOf([slight], 'moderate', run))).toBe(0);
+    expect(exitStatus(verdictOf([slight], 'slight', run))).toBe(1);
+  });
+});
+
+describe('order and counts', () => {
+  const ids = Object.keys(ruleFixtures);
+  const made = verdict(file('b.net.json', ids, 'missed'), file('a.net.json', ids, 'met'));
+
+  test('files by name, findings worst first', () => {
+    expect(made.files.map(({ file: name }) => name)).toEqual(['a.net.json', 'b.net.json']);
+    const ranks = made.findings.map(({ severity }) => severities.indexOf(severity));
+    expect(ranks).toEqual(ranks.toSorted((a, b) => a - b));
+  });
+
+  test('every rule on every panel has one of four outcomes, and all are counted', () => {
+    const { outcomes, panels } = made.summary;
+    expect(panels).toBe(2 * ids.length);
+    const total = Object.values(outcomes).reduce((a, b) => a + b);
+    expect(total).toBe(panels * catalogue.length);
+    expect(outcomes.met).toBeGreaterThan(0);
+    expect(outcomes.missed).toBeGreaterThan(0);
+    expect(outcomes['not-applicable']).toBeGreaterThan(0);
+  });
+
+  test('the order of the files given does not matter', () => {
+    const other = verdict(file('a.net.json', ids, 'met'), file('b.net.json', ids, 'missed'));
+    expect(JSON.stringify(other)).toBe(JSON.stringify(made));
+  });
+});
+
+describe('cures', () => {
+  test('what the nudge of a jut takes away is tied to it, and is gone when the nudge is made', () => {
+    const [panel] = file('jut.net.json', ['point-jut'], 'missed').panels;
+    const own = panel.findings.find(({ rule }) => rule === 'point-jut')!;
+    const cured = panel.findings.filter(({ curedBy }) => curedBy === own.id);
+    const others = panel.findings.filter((f) => f !== own && f.curedBy === null);
+    expect(others.map(({ rule }) => rule)).toEqual([]);
+    expect(cured.every(({ rule }) => rule !== 'point-jut')).toBe(true);
+  });
+});
+
+describe('the spec', () => {
+  test('gives a class by name, takes rules off, and sets limits that say where they come from', () => {
+    const spec = specOf(
+      JSON.stringify({
+        format: 'hullsight-spec',
+        version: 1,
+        class: 'C',
+        panels: [{ names: ['point-*'], class: 'B' }],
+        rules: { 'degree-limit': { off: true }, 'point-jut': { limits: { B: 0.4 } } },
+      }),
+    ) as Spec;
+    const judged = file('x.net.json', ['point-jut', 'row-sway'], 'missed', spec);
+    expect(judged.panels.map((panel) => panel.class)).toEqual(['B', 'C']);
+    expect(judged.panels[0].outcomes).not.toHaveProperty('degree-limit');
+    const found = judged.panels[0].findings.find(({ rule }) => rule === 'point-jut')!;
+    expect(found.limit).toEqual({ value: 0.4, source: 'spec' });
+  });
+
+  test('says which side is outward', () => {
+    const below: Spec = { outside: { along: [0, 0, -1] } };
+    const [panel] = file('jut.net.json', ['point-jut'], 'missed', below).panels;
+    expect(panel.outward).toBe('spec');
+    expect(panel.findings.find(({ rule }) => rule === 'point-jut')!.miss.direction).toBe('in');
+  });
+});

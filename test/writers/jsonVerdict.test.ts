@@ -1,0 +1,85 @@
+import { readFileSync } from 'node:fs';
+import { resolve } from 'node:path';
+import { describe, expect, test } from 'vitest';
+import { ruleFixtures } from '../../fixtures/rules/makeRuleFixtures.ts';
+import { netJson } from '../../fixtures/netJson.ts';
+import { auditedFile } from '../../src/audit.ts';
+import { briefOf } from '../../src/rules/brief.ts';
+import { specOf, type Spec } from '../../src/rules/spec.ts';
+import { verdictShape } from '../../src/verdict/verdict.generated.js';
+import { verdictOf, type Verdict } from '../../src/verdict/verdict.ts';
+import { jsonVerdict } from '../../src/writers/jsonVerdict.ts';
+
+const demo = resolve(import.meta.dirname, '../../fixtures/demo/job');
+const spec = specOf(readFileSync(resolve(demo, 'hullsight.json'), 'utf8')) as Spec;
+const brief = briefOf({ spec, ownRules: [], only: null });
+
+const verdict = (at: string, sources: readonly [string, Uint8Array][]): Verdict =>
+  verdictOf(
+    sources.map(([name, bytes]) => auditedFile({ name, bytes }, brief)),
+    'moderate',
+    { tool: '0.0.0', at, spec: null },
+  );
+
+const noon = '2026-01-01T12:00:00Z';
+const job = ['front.igs', 'flanks.stp', 'back.net.json'].map((name): [string, Uint8Array] => [
+  name,
+  readFileSync(resolve(demo, name)),
+]);
+const everything = Object.entries(ruleFixtures).map(([id, { missed }]): [string, Uint8Array] => [
+  `${id}.net.json`,
+  Buffer.from(netJson([{ name: id, net: missed }])),
+]);
+const faulty: [string, Uint8Array][] = [
+  ['a.igs', Buffer.from('rubbish')],
+  ['b.stp', Buffer.from('ISO-10303-21;\nHEADER;\n')],
+  ['c.net.json', Buffer.from('{"format": "hullsight-net",')],
+  ['d.txt', Buffer.from('hello')],
+];
+
+describe.each([
+  ['the demo job', job],
+  ['every rule missed', everything],
+  ['files with faults', faulty],
+  ['no file at all', []],
+])('the verdict on %s', (_, sources) => {
+  const text = jsonVerdict(verdict(noon, sources), []);
+
+  test('has the shape of its schema', () => {
+    expect(verdictShape(JSON.parse(text)), JSON.stringify(verdictShape.errors)).toBe(true);
+  });
+
+  test('is the same to the byte for the same bytes, whatever the clock says but for its header', () => {
+    expect(jsonVerdict(verdict(noon, sources), [])).toBe(text);
+    const later = jsonVerdict(verdict('2027-02-03T04:05:06Z', sources), []);
+    expect(later.replace('2027-02-03T04:05:06Z', noon)).toBe(text);
+  });
+
+  test('holds no minus zero and no number that JSON cannot say', () => {
+    expect(text).not.toMatch(/[^\d]-0[,\s]/);
+    expect(text).not.toMatch(/\b(NaN|Infinity)\b/);
+  });
+});
+
+test('positions and nudges are in the unit of the file', () => {
+  const net = netJson([{ name: 'jut', net: ruleFixtures['point-jut'].missed }]);
+  const inches = net.replace('"units": "mm"', '"units": "in"');
+  interface Found {
+    rule: string;
+    position: number[];
+    measured: { value: number };
+    nudge: { vector: number[]; unit: string } | null;
+  }
+  const found = (text: string): Found[] =>
+    (
+      JSON.parse(jsonVerdict(verdict(noon, [['jut.net.json', Buffer.from(text)]]), [])) as {
+        findings: Found[];
+      }
+    ).findings;
+  const [mm] = found(net).filter(({ nudge }) => nudge);
+  const [inch] = found(inches).filter(({ nudge }) => nudge);
+  expect(inch.position).toEqual(mm.position);
+  expect(inch.nudge!.unit).toBe('in');
+  inch.nudge!.vector.forEach((x, axis) => expect(x).toBeCloseTo(mm.nudge!.vector[axis], 5));
+  expect(inch.measured.value / mm.measured.value).toBeCloseTo(25.4, 4);
+});
