@@ -200,7 +200,7 @@ function said(file: JudgedFile, back: (site: Site) => Site = (site) => site): st
           .map(({ row, column }) => `${row},${column}`)
           .sort()
           .join(' ')}`
-      : JSON.stringify(Object.entries(site).sort());
+      : JSON.stringify(site, Object.keys(site).sort());
   return findings(file)
     .map(({ rule, severity, certainty, curedBy, miss }) =>
       [
@@ -237,7 +237,7 @@ describe('moving, turning, mirroring, swapping u and v, and reversing change no 
             back = (site) => outer(change.site(site, change.net(from)));
           }
           const moved = placedNet(placedNet(changed, mirror), place);
-          const scale = { mm: 1, in: 25.4, m: 1000 }[units]!;
+          const scale = { mm: 1, in: 25.4, m: 1000 }[units];
           const text = netJson([{ name: 'one', net: placedNet(moved, inPlace, 1 / scale) }]);
           const file = audited(
             'one.net.json',

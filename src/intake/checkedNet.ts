@@ -7,6 +7,9 @@ const highestDegree = 30;
 /** A coordinate over this many millimetres (1000 km) is a slip of the unit or of the file. */
 const farthest = 1e9;
 
+/** A weight this small against the largest is zero in effect: its point is not part of the surface. */
+const leastWeight = 1e-12;
+
 /** A net as a reader found it; lists may be of any length and hold any number. */
 export interface RawNet {
   readonly degree: readonly [number, number];
@@ -63,10 +66,11 @@ function pointFault(raw: RawNet, place: Place): Fault | null {
   }
   const { weights } = raw;
   if (!weights) return null;
+  const heaviest = weights.reduce((most, weight) => Math.max(most, weight), 0);
   for (let at = 0; at < weights.length; at++) {
     if (!Number.isFinite(weights[at]))
       return fault('not-finite', place, { what: `the weight at ${spot(at)}` });
-    if (weights[at] <= 0)
+    if (weights[at] <= leastWeight * heaviest)
       return fault('weights-not-positive', place, { where: spot(at), value: weights[at] });
   }
   return null;

@@ -58,8 +58,8 @@ const mostPoints = 2500;
 const statedSize = 1200;
 const mostFound = 5;
 /**
- * Quick gain below which no refit is made, nats. Refits only take away: of 2345 looks at panels of
- * eleven kinds, none with a quick gain under 8.5 came out above nothing.
+ * Quick gain below which no refit is made, nats. Refits only take away: of 1650 looks at panels of
+ * eleven kinds, one point with less came out above nothing, by 1.7 nats; and it halves the time.
  */
 const leastQuickGain = 6;
 

@@ -1,3 +1,4 @@
+import { Matrix, QrDecomposition } from 'ml-matrix';
 import { basisRow } from '../geometry/basis.ts';
 import { breakpoints, domain, grevilleAbscissae, type Knots } from '../geometry/knots.ts';
 import { gaussRule } from './gaussRule.ts';
@@ -46,24 +47,8 @@ function chebyshev(x: number, count: number): Float64Array {
   return values;
 }
 
-/** Columns made orthonormal from the first on: Gram-Schmidt, twice, which keeps full accuracy. */
-function orthonormalColumns(columns: readonly Float64Array[]): Float64Array[] {
-  const made: Float64Array[] = [];
-  for (const column of columns) {
-    const left = Float64Array.from(column);
-    for (let pass = 0; pass < 2; pass++)
-      for (const before of made) {
-        const share = left.reduce((total, value, i) => total + value * before[i], 0);
-        left.forEach((value, i) => (left[i] = value - share * before[i]));
-      }
-    const size = Math.hypot(...left);
-    made.push(left.map((value) => value / size));
-  }
-  return made;
-}
-
 /**
- * Discrete polynomials on the Greville abscissae: Chebyshev polynomials there, made orthonormal. On a
+ * Discrete polynomials on the Greville abscissae: Chebyshev polynomials there, made orthonormal by QR. On a
  * single span these are the nets of the polynomials themselves.
  */
 function built(knots: Knots, degree: number): SmoothBasis {
@@ -71,9 +56,8 @@ function built(knots: Knots, degree: number): SmoothBasis {
   const count = greville.length;
   const width = greville[count - 1] - greville[0];
   const table = Array.from(greville, (g) => chebyshev((2 * (g - greville[0])) / width - 1, count));
-  const columns = orthonormalColumns(
-    Array.from({ length: count }, (_, a) => Float64Array.from(table, (row) => row[a])),
-  );
+  const orthonormal = new QrDecomposition(new Matrix(table)).orthogonalMatrix;
+  const columns = Array.from({ length: count }, (_, a) => orthonormal.getColumn(a));
   const own = gram(knots, degree);
   const vectors = new Float64Array(count * count);
   const swing = new Float64Array(count);

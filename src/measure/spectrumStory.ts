@@ -152,11 +152,26 @@ function falls(decay: number, from: number, count: number): Float64Array {
   return made;
 }
 
+/** Sum of ln(1 + energy / (freedom variance)); one logarithm for four factors, each far from overflow. */
+function logExcess(energy: Float64Array, variance: Float64Array): number {
+  let total = 0;
+  let excess = 1;
+  for (let c = 0; c < energy.length; c++) {
+    excess *= 1 + energy[c] / (freedom * variance[c]);
+    if (c % 4 === 3) {
+      total += Math.log(excess);
+      excess = 1;
+    }
+  }
+  return total + Math.log(excess);
+}
+
 /** Fits stories to one spectrum; keeps its scratch between them. */
 export class StoryTeller {
   private readonly spectrum: NetSpectrum;
   private readonly highest: readonly [number, number];
   private readonly energy: Float64Array;
+  private readonly weights: Float64Array;
   private readonly slopes = new Float64Array(parameters);
   private readonly curvature = new Float64Array(parameters * parameters);
   private readonly factor = new Float64Array(parameters * parameters);
@@ -168,6 +183,7 @@ export class StoryTeller {
     this.spectrum = spectrum;
     this.highest = [Math.max(...spectrum.a) + 1, Math.max(...spectrum.b) + 1];
     this.energy = new Float64Array(spectrum.size);
+    this.weights = new Float64Array(spectrum.size);
     this.banks = spectrum.groups.map(() => [emptyTerms(spectrum.size), emptyTerms(spectrum.size)]);
   }
 
@@ -181,7 +197,9 @@ export class StoryTeller {
     const [qa, qb] = [falls(rate(decay[7]), 0, n), falls(rate(decay[8]), 2, m)];
     const { variance, parts } = terms;
     for (let c = 0; c < size; c++) {
-      const [i, j, lift] = [a[c], b[c], swing[c]];
+      const i = a[c];
+      const j = b[c];
+      const lift = swing[c];
       const joint = k * lift * ka[i] * kb[j];
       const along = p * lift * pa[i] * pb[j];
       const across = q * lift * qa[i] * qb[j];
@@ -219,17 +237,14 @@ export class StoryTeller {
     const { size } = this.spectrum;
     const { energy } = this;
     const outer = (freedom + dimension) / 2;
-    let total = 0;
+    let total = outer * logExcess(energy, terms.variance);
     // One logarithm for four factors: each is far from the ends of the number range.
-    let [volume, excess] = [1, 1];
+    let volume = 1;
     for (let c = 0; c < size; c++) {
-      const v = terms.variance[c];
-      volume *= v;
-      excess *= 1 + energy[c] / (freedom * v);
+      volume *= terms.variance[c];
       if (c % 4 === 3 || c === size - 1) {
-        total += (dimension / 2) * Math.log(volume) + outer * Math.log(excess);
+        total += (dimension / 2) * Math.log(volume);
         volume = 1;
-        excess = 1;
       }
     }
     for (let i = 0; i < parameters; i++) {
@@ -251,12 +266,11 @@ export class StoryTeller {
       const v = terms.variance[c];
       const pull =
         dimension / 2 - (((freedom + dimension) / 2) * energy[c]) / (freedom * v + energy[c]);
-      const [joint, along, across] = [
-        terms.parts[4 * c] / v,
-        terms.parts[4 * c + 1] / v,
-        terms.parts[4 * c + 2] / v,
-      ];
-      const [i, j] = [a[c], b[c]];
+      const joint = terms.parts[4 * c] / v;
+      const along = terms.parts[4 * c + 1] / v;
+      const across = terms.parts[4 * c + 2] / v;
+      const i = a[c];
+      const j = b[c];
       derivative[0] = joint;
       derivative[1] = -A * (i - 1) * joint;
       derivative[2] = -B * (j - 1) * joint;
@@ -315,16 +329,23 @@ export class StoryTeller {
     const more: Triple = [0, 0, 0];
     groups.forEach((group, g) => {
       this.fillEnergy(axes, group, point, shift);
-      const { energy } = this;
+      const { energy, weights } = this;
       const variance = variances[g];
       const top = freedom + group.length;
+      const from = point * size;
+      let known = 0;
       for (let c = 0; c < size; c++) {
-        const mark = marks[point * size + c];
+        const mark = marks[from + c];
         const weighted = (top * mark) / (freedom * variance[c] + energy[c]);
-        for (const axis of group) {
-          more[axis] += weighted * mark;
-          right[axis] += weighted * axes[axis][c];
-        }
+        weights[c] = weighted;
+        known += weighted * mark;
+      }
+      for (const axis of group) {
+        const values = axes[axis];
+        let pull = 0;
+        for (let c = 0; c < size; c++) pull += weights[c] * values[c];
+        more[axis] = known;
+        right[axis] = pull;
       }
     });
     return solved(precision, more, right);
@@ -335,7 +356,7 @@ export class StoryTeller {
    * held: quick, and only good for choosing whom to hear.
    */
   quickGains(axes: readonly Float64Array[], decays: readonly Decay[], reach: Reach): Float64Array {
-    const { pointCount, groups, normals, size } = this.spectrum;
+    const { pointCount, groups, normals } = this.spectrum;
     const variances = groups.map((_, g) => {
       this.fillTerms(decays[g], this.banks[g][0]);
       return this.banks[g][0].variance;
@@ -343,10 +364,7 @@ export class StoryTeller {
     const misfits = (point: number, shift: Vector): number =>
       groups.reduce((total, group, g) => {
         this.fillEnergy(axes, group, point, shift);
-        let sum = 0;
-        for (let c = 0; c < size; c++)
-          sum += Math.log(1 + this.energy[c] / (freedom * variances[g][c]));
-        return total + ((freedom + group.length) / 2) * sum;
+        return total + ((freedom + group.length) / 2) * logExcess(this.energy, variances[g]);
       }, 0);
     const none: Vector = [0, 0, 0];
     const clean = misfits(-1, none);
@@ -426,11 +444,12 @@ export class StoryTeller {
     groups.forEach((group, g) => {
       const { variance } = this.banks[g][0];
       const top = freedom + group.length;
+      let known = 0;
       for (let c = 0; c < size; c++) {
         const mark = marks[point * size + c];
-        const share = ((top / (top + 2)) * mark * mark) / variance[c];
-        for (const axis of group) made[axis] += share;
+        known += ((top / (top + 2)) * mark * mark) / variance[c];
       }
+      for (const axis of group) made[axis] = known;
     });
     return made;
   }

@@ -1,3 +1,4 @@
+import { jsonError } from '../intake/jsonError.ts';
 import { nearestName } from '../intake/nearestName.ts';
 import type { OutsideStatement } from '../measure/outwardSide.ts';
 import { catalogue } from './catalogue.ts';
@@ -26,7 +27,7 @@ export interface Spec {
   readonly ownRules?: readonly string[];
 }
 
-/** What is wrong with a spec or a rule file: where in it (JSON pointer), and the nearest known word. */
+/** What is wrong with a spec or a rule file: where in it (JSON pointer, or line), and the nearest known word. */
 export interface SpecFault {
   readonly code:
     'json-syntax' | 'shape' | 'unknown-key' | 'unknown-rule' | 'unknown-measure' | 'rule-id-taken';
@@ -78,6 +79,15 @@ function shapeFault(errors: readonly ShapeError[], keys: readonly string[]): Spe
   };
 }
 
+function syntaxFault(text: string): SpecFault {
+  const error = jsonError(text);
+  return {
+    code: 'json-syntax',
+    where: error ? `line ${error.line}` : '',
+    data: { what: error?.what ?? '' },
+  };
+}
+
 function parsed(text: string): unknown {
   try {
     return JSON.parse(text);
@@ -89,7 +99,7 @@ function parsed(text: string): unknown {
 /** The spec in a text, or what is wrong with it. */
 export function specOf(text: string): Spec | SpecFault {
   const content = parsed(text);
-  if (content === undefined) return { code: 'json-syntax', where: '', data: {} };
+  if (content === undefined) return syntaxFault(text);
   if (!specShape(content)) return shapeFault(specShape.errors!, specKeys);
   const spec = content as Spec;
   const unknown = Object.keys(spec.rules ?? {}).find((id) => !ruleIds.includes(id));
@@ -105,7 +115,7 @@ export function specOf(text: string): Spec | SpecFault {
 /** A job's own rule, or what is wrong with it: it must reuse a built-in rule's measure under a new id. */
 export function ownRuleOf(text: string): RuleData | SpecFault {
   const content = parsed(text);
-  if (content === undefined) return { code: 'json-syntax', where: '', data: {} };
+  if (content === undefined) return syntaxFault(text);
   if (!ruleShape(content)) return shapeFault(ruleShape.errors!, Object.keys(catalogue[0].data));
   const data = content as RuleData;
   if (ruleIds.includes(data.id))

@@ -32,23 +32,23 @@ const reach = 3;
 
 /**
  * The misses that go away with the named nudges: judged again on a copy of the net with those
- * nudges made, never assumed.
+ * nudges made, never assumed. `judge` is asked only for rules that missed and offered no nudge.
  */
 export function cures(
   subject: Subject,
   judgements: Readonly<Record<string, Judgement>>,
   found: readonly Repair[],
-  judge: (mended: Subject) => Readonly<Record<string, Judgement>>,
+  judge: (rule: string, mended: Subject) => Judgement,
 ): Cure[] {
   const named = found.filter(({ miss }) => miss.certainty === 'named');
   if (named.length === 0) return [];
   const moves = named.map(({ nudge }) => ({ spot: nudge.spot, by: nudge.vector }));
-  const mended = judge(subjectOf(withMoves(subject.net, moves), null, subject.side));
+  const mended = subjectOf(withMoves(subject.net, moves), null, subject.side);
   const key = (miss: Miss): string => JSON.stringify(miss.site);
   return Object.entries(judgements).flatMap(([rule, before]) => {
-    if (before.outcome !== 'missed' || named.some((repair) => repair.rule === rule)) return [];
-    const after = mended[rule];
-    const still = new Set(after?.outcome === 'missed' ? after.misses.map(key) : []);
+    if (before.outcome !== 'missed' || found.some((repair) => repair.rule === rule)) return [];
+    const after = judge(rule, mended);
+    const still = new Set(after.outcome === 'missed' ? after.misses.map(key) : []);
     return before.misses
       .filter((miss) => !still.has(key(miss)))
       .flatMap((miss): Cure[] => {

@@ -53,10 +53,15 @@ export interface JudgedFile {
 
 type Judgements = Readonly<Record<string, Judgement>>;
 
-const judgements = (subject: Subject, { rules }: Brief, surfaceClass: SurfaceClass): Judgements =>
-  Object.fromEntries(
-    rules.map(({ data, judge }) => [data.id, judge(subject, thresholdsOf(data, surfaceClass))]),
-  );
+type Judge = (rule: string, subject: Subject) => Judgement;
+
+const judgeOf = ({ rules }: Brief, surfaceClass: SurfaceClass): Judge => {
+  const byId = new Map(rules.map((rule) => [rule.data.id, rule]));
+  return (id, subject) => {
+    const { data, judge } = byId.get(id)!;
+    return judge(subject, thresholdsOf(data, surfaceClass));
+  };
+};
 
 function findingsOf(
   panel: Panel,
@@ -98,11 +103,12 @@ function judgedPanel(panel: Panel, file: string, brief: Brief): JudgedPanel {
   const { net } = panel;
   const surfaceClass = brief.classOf(panel.name);
   const subject = subjectOf(net, brief.outsideOf(panel.name));
-  const judged = judgements(subject, brief, surfaceClass);
-  const repaired = repairs(subject, judged);
-  const cured = cures(subject, judged, repaired, (mended) =>
-    judgements(mended, brief, surfaceClass),
+  const judge = judgeOf(brief, surfaceClass);
+  const judged: Judgements = Object.fromEntries(
+    brief.rules.map(({ data }) => [data.id, judge(data.id, subject)]),
   );
+  const repaired = repairs(subject, judged);
+  const cured = cures(subject, judged, repaired, judge);
   const entries = Object.entries(judged);
   return {
     name: panel.name,

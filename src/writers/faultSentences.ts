@@ -1,4 +1,5 @@
 import type { Fault, FaultCode, Notice, NoticeCode, Place } from '../intake/fault.ts';
+import { jsonErrorText } from './jsonErrorText.ts';
 import { printable } from './shown.ts';
 
 /** What a fault knows, as text; a reader may leave out what it does not know. */
@@ -27,24 +28,6 @@ const igesRecord = (data: Data): string => {
     default:
       return `${entity(data)}a ${data['what']} stands where it cannot be read. ${sendAgain}`;
   }
-};
-
-/** What the JSON parser found, by its name for it. */
-const jsonSyntax: Readonly<Record<string, string>> = {
-  InvalidSymbol: 'this word is no value (numbers, strings, null; no NaN, no Infinity)',
-  InvalidNumberFormat: 'this is no number as JSON writes it',
-  PropertyNameExpected: 'a key in quotes is missing',
-  ValueExpected: 'a value is missing',
-  ColonExpected: 'a colon is missing',
-  CommaExpected: 'a comma is missing',
-  CloseBraceExpected: 'a closing } is missing',
-  CloseBracketExpected: 'a closing ] is missing',
-  EndOfFileExpected: 'something follows the end',
-  InvalidCommentToken: 'comments have no place in it',
-  UnexpectedEndOfString: 'a string is not closed',
-  InvalidCharacter: 'a control character stands in a string',
-  InvalidEscapeCharacter: 'an escape in a string is not one of JSON',
-  InvalidUnicode: 'an escape in a string is not one of JSON',
 };
 
 const jsonTypes: Readonly<Record<string, string>> = {
@@ -131,7 +114,7 @@ const faults: Readonly<Record<FaultCode, (data: Data) => string>> = {
   'binary-content': ({ meant }) =>
     `the content is binary, not ${named(meant)} text. Send the text form of the format.`,
   'json-syntax': ({ what }) =>
-    `the text is not JSON: ${jsonSyntax[what ?? ''] ?? 'it cannot be read here'}. Mend it there, or send the file out again.`,
+    `the text is not JSON: ${jsonErrorText(what)}. Mend it there, or send the file out again.`,
   'json-shape': jsonShape,
   'iges-form': ({ form }) =>
     `${form === 'unknown' ? 'the lines are no records of IGES' : `this is the ${form} form of IGES`}. Send the fixed-length ASCII form (80 columns, a section letter in column 73).`,
@@ -173,7 +156,7 @@ const faults: Readonly<Record<FaultCode, (data: Data) => string>> = {
     `the knot ${value} in ${direction} stands ${found} times, at most ${most} is possible. ${surface}`,
   'not-finite': ({ what }) => `${what} is not a finite number. ${surface}`,
   'weights-not-positive': ({ where, value }) =>
-    `the weight at ${where} is ${value}; weights must be over 0. ${surface}`,
+    `the weight at ${where} is ${value}; weights must be over 0, and not vanish beside the others. ${surface}`,
   'beyond-range': ({ where, value }) =>
     `the point at ${where} has a coordinate of ${value} mm, farther than any panel. Check the unit, and the point.`,
   'no-extent': ({ what }) => `${what} has no extent. ${surface}`,

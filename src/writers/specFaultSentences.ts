@@ -1,3 +1,4 @@
+import { jsonErrorText } from './jsonErrorText.ts';
 import type { SpecFault } from '../rules/spec.ts';
 
 const suggestion = (nearest: string | undefined): string =>
@@ -6,7 +7,8 @@ const suggestion = (nearest: string | undefined): string =>
 const sentences: Readonly<
   Record<SpecFault['code'], (data: SpecFault['data'], where: string) => string>
 > = {
-  'json-syntax': () => 'this is not JSON. Check commas, quotes and brackets.',
+  'json-syntax': ({ what }, where) =>
+    `${where ? `${where}: ` : ''}the text is not JSON: ${jsonErrorText(what)}. Mend it there.`,
   shape: ({ what }, where) => `${where || 'the whole'} is not as it should be: ${what}.`,
   'unknown-key': ({ key, nearest }, where) =>
     `${where || 'the top level'} has a key "${key}" that nothing reads.${suggestion(nearest)}`,

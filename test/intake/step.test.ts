@@ -249,7 +249,7 @@ describe('surfaces', () => {
       'a multiplicity that is no count',
       (t) => t.replace('(4,4),(3,3)', '(4,-4),(3,3)'),
       'step-argument',
-      { what: 'knots in u' },
+      { what: 'knot multiplicities in u' },
     ],
     [
       'fewer knots than multiplicities',

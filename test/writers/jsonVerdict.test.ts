@@ -76,8 +76,8 @@ test('positions and nudges are in the unit of the file', () => {
         findings: Found[];
       }
     ).findings;
-  const [mm] = found(net).filter(({ nudge }) => nudge);
-  const [inch] = found(inches).filter(({ nudge }) => nudge);
+  const mm = found(net).find(({ nudge }) => nudge)!;
+  const inch = found(inches).find(({ nudge }) => nudge)!;
   expect(inch.position).toEqual(mm.position);
   expect(inch.nudge!.unit).toBe('in');
   inch.nudge!.vector.forEach((x, axis) => expect(x).toBeCloseTo(mm.nudge!.vector[axis], 5));

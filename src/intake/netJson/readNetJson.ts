@@ -1,8 +1,8 @@
 import { constants, isUtf8 } from 'node:buffer';
-import { printParseErrorCode, visit } from 'jsonc-parser';
 import { checkedNet, isFault } from '../checkedNet.ts';
 import { doubtfulUnit } from '../doubtfulUnit.ts';
 import { fault, type Fault, type Place } from '../fault.ts';
+import { jsonError } from '../jsonError.ts';
 import { lengthUnits, millimetre } from '../lengthUnit.ts';
 import { netShape, type ShapeError } from '../net.generated.js';
 import { nearestName } from '../nearestName.ts';
@@ -44,19 +44,8 @@ function nesting(text: string): number {
 }
 
 function syntaxFault(text: string): Fault {
-  const found: { line: number; what: string }[] = [];
-  visit(
-    text,
-    {
-      onError: (error, _offset, _length, startLine) => {
-        if (found.length === 0)
-          found.push({ line: startLine + 1, what: printParseErrorCode(error) });
-      },
-    },
-    { disallowComments: true, allowTrailingComma: false },
-  );
-  const [first] = found;
-  return fault('json-syntax', first ? { line: first.line } : {}, { what: first?.what ?? '' });
+  const error = jsonError(text);
+  return fault('json-syntax', error ? { line: error.line } : {}, { what: error?.what ?? '' });
 }
 
 /** The fault of a text that is not UTF-8, at the first line that is not. */

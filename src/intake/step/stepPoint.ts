@@ -39,7 +39,7 @@ function scanPoint(file: StepFile, record: number): boolean {
     coordinates[axis] = scanned.value;
     at = past(bytes, scanned.end, limit, axis < 2 ? 44 : 41);
   }
-  return at >= 0;
+  return at >= 0 && past(bytes, at, limit, 41) >= 0;
 }
 
 const pointLayout = [

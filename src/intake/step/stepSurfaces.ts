@@ -60,8 +60,15 @@ function listedKnots(
 ): Float64Array | null {
   const multiplicities = numbersIn(lists[0]);
   const values = numbersIn(lists[1]);
-  if (!multiplicities || !values || multiplicities.some((m) => !Number.isInteger(m) || m < 1)) {
+  if (!multiplicities || !values) {
     file.tellAt('step-argument', record, { what: `knots in ${direction}`, expected: 'numbers' });
+    return null;
+  }
+  if (multiplicities.some((m) => !Number.isInteger(m) || m < 1)) {
+    file.tellAt('step-argument', record, {
+      what: `knot multiplicities in ${direction}`,
+      expected: 'whole numbers from 1 on',
+    });
     return null;
   }
   if (multiplicities.length !== values.length) {

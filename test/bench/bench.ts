@@ -1,0 +1,68 @@
+// How fast the command and the readers are, each figure as a ratio to something measured in the same
+// rounds, so that it holds on a busy machine and on another one.
+// `npm run bench` prints the table and writes reports/bench.json; with `-- --quick` it takes fewer
+// rounds and smaller files, and only prints.
+import { execFileSync } from 'node:child_process';
+import { existsSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { availableParallelism, cpus, loadavg, tmpdir, totalmem } from 'node:os';
+import { join, resolve } from 'node:path';
+import type { Figure } from './figure.ts';
+import { panelRateFigures } from './panelRate.ts';
+import { readerFigures } from './readerSpeed.ts';
+import { startUpFigures } from './startUp.ts';
+
+const quick = process.argv.includes('--quick');
+const scale = quick
+  ? { starts: 5, panels: 200, folders: 1, large: 2e6, small: 2e5, reads: 3 }
+  : { starts: 25, panels: 2000, folders: 3, large: 20e6, small: 2e6, reads: 7 };
+
+const root = resolve(import.meta.dirname, '../..');
+const corpus = process.env['HULLSIGHT_CORPUS'] ?? resolve(root, '../shared/corpus');
+if (!existsSync(join(root, 'dist/hullsight.cjs')))
+  execFileSync(process.execPath, [join(root, '.ci/build.mjs')], { stdio: 'inherit' });
+
+const digits = (value: number): string => value.toPrecision(3);
+const rateText = ({ rate }: Figure['ours']): string =>
+  rate ? `${Math.round(rate.perSecond)} ${rate.unit}` : '';
+
+function shown({ name, ratio, times, byRound, aim, ours, base }: Figure): string {
+  const sides = [ours, base].map((side) =>
+    [side.name, `${side.taken.median.toFixed(1)} ms`, rateText(side)].filter(Boolean).join(' '),
+  );
+  return [
+    name,
+    `  ${digits(ratio)} times ${times}${aim ? ` (aim: ${aim})` : ''}; by round ${digits(byRound.least)} to ${digits(byRound.greatest)}, ${byRound.runs} rounds`,
+    `  ${sides.join(' | ')}`,
+  ].join('\n');
+}
+
+const loadBefore = loadavg()[0];
+const folder = mkdtempSync(join(tmpdir(), 'hullsight-bench-'));
+const figures: Figure[] = [];
+function keep(more: readonly Figure[]): void {
+  figures.push(...more);
+  for (const figure of more) console.log(shown(figure));
+}
+try {
+  keep(startUpFigures(root, folder, scale.starts));
+  keep(panelRateFigures(root, folder, scale.panels, scale.folders));
+  keep(await readerFigures(corpus, scale.large, scale.small, scale.reads));
+} finally {
+  rmSync(folder, { recursive: true, force: true });
+}
+
+const machine = {
+  cpu: cpus()[0].model,
+  cores: availableParallelism(),
+  memoryGB: Number((totalmem() / 2 ** 30).toFixed(1)),
+  platform: `${process.platform} ${process.arch}`,
+  node: process.versions.node,
+  load: { before: loadBefore, after: loadavg()[0] },
+};
+const rounded = (_: string, value: unknown): unknown =>
+  typeof value === 'number' ? Number(value.toPrecision(4)) : value;
+if (!quick)
+  writeFileSync(
+    join(root, 'reports/bench.json'),
+    `${JSON.stringify({ date: new Date().toISOString(), machine, figures }, rounded, 2)}\n`,
+  );
