@@ -13,6 +13,7 @@ import type { Site } from '../src/rules/rule.ts';
 import { specOf, type Spec } from '../src/rules/spec.ts';
 import type { Finding } from '../src/verdict/finding.ts';
 import type { JudgedFile } from '../src/verdict/judgedFile.ts';
+import { reversedSite, transposedSite } from './netSites.ts';
 
 const demo = resolve(import.meta.dirname, '../fixtures/demo');
 const spec = specOf(readFileSync(resolve(demo, 'job/hullsight.json'), 'utf8')) as Spec;
@@ -121,54 +122,8 @@ interface Change {
   readonly site: (site: Site, net: ControlNet) => Site;
 }
 
-const swap: Change = {
-  net: transposed,
-  site: (site) => {
-    switch (site.kind) {
-      case 'point':
-        return { kind: 'point', row: site.column, column: site.row };
-      case 'points':
-        return {
-          kind: 'points',
-          points: site.points.map(({ row, column }) => ({ row: column, column: row })),
-        };
-      case 'leg':
-        return {
-          kind: 'leg',
-          row: site.column,
-          column: site.row,
-          along: site.along === 'row' ? 'column' : 'row',
-        };
-      case 'row':
-        return { kind: 'column', column: site.row };
-      case 'column':
-        return { kind: 'row', row: site.column };
-      case 'net':
-        return site;
-    }
-  },
-};
-
-const backwards: Change = {
-  net: reversed,
-  site: (site, { columns }) => {
-    const turned = (column: number): number => columns - 1 - column;
-    switch (site.kind) {
-      case 'point':
-      case 'column':
-        return { ...site, column: turned(site.column) };
-      case 'points':
-        return {
-          kind: 'points',
-          points: site.points.map(({ row, column }) => ({ row, column: turned(column) })),
-        };
-      case 'leg':
-        return { ...site, column: turned(site.column) - (site.along === 'row' ? 1 : 0) };
-      default:
-        return site;
-    }
-  },
-};
+const swap: Change = { net: transposed, site: transposedSite };
+const backwards: Change = { net: reversed, site: reversedSite };
 
 const coordinate = fc.double({ min: -1, max: 1, noNaN: true });
 const direction = fc

@@ -7,6 +7,7 @@ import { readNetJson } from '../../src/intake/netJson/readNetJson.ts';
 import { catalogue } from '../../src/rules/catalogue.ts';
 import { thresholdsOf, type Judgement, type Site } from '../../src/rules/rule.ts';
 import { subjectOf } from '../../src/rules/subject.ts';
+import { reversedSite, transposedSite } from '../netSites.ts';
 
 const folder = resolve(import.meta.dirname, '../../fixtures/rules');
 
@@ -28,39 +29,6 @@ const mirror: Placement = {
   ],
   shift: [0, 0, 0],
 };
-
-function transposedSite(site: Site): Site {
-  switch (site.kind) {
-    case 'row':
-      return { kind: 'column', column: site.row };
-    case 'column':
-      return { kind: 'row', row: site.column };
-    case 'point':
-      return { kind: 'point', row: site.column, column: site.row };
-    case 'leg':
-      return {
-        kind: 'leg',
-        row: site.column,
-        column: site.row,
-        along: site.along === 'row' ? 'column' : 'row',
-      };
-    default:
-      return site;
-  }
-}
-
-function reversedSite(site: Site, { columns }: ControlNet): Site {
-  switch (site.kind) {
-    case 'column':
-      return { kind: 'column', column: columns - 1 - site.column };
-    case 'point':
-      return { ...site, column: columns - 1 - site.column };
-    case 'leg':
-      return { ...site, column: columns - 1 - site.column - (site.along === 'row' ? 1 : 0) };
-    default:
-      return site;
-  }
-}
 
 export const changes: readonly Change[] = [
   { name: 'as it is', net: (net) => net, site: sameSite },
