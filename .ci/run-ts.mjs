@@ -1,8 +1,21 @@
 // Runs one TypeScript file of this project: `node .ci/run-ts.mjs FILE [ARGUMENT]...`
 import { build } from 'esbuild';
-import { mkdtemp, rm } from 'node:fs/promises';
-import { join, resolve } from 'node:path';
+import { mkdtemp, readFile, rm } from 'node:fs/promises';
+import { dirname, join, resolve } from 'node:path';
 import { pathToFileURL } from 'node:url';
+
+/** Bundled together, every module must still know the folder it came from. */
+const ownFolders = {
+  name: 'own-folders',
+  setup: ({ onLoad }) =>
+    onLoad({ filter: /\.ts$/ }, async ({ path }) => ({
+      contents: (await readFile(path, 'utf8')).replaceAll(
+        'import.meta.dirname',
+        JSON.stringify(dirname(path)),
+      ),
+      loader: 'ts',
+    })),
+};
 
 const [file, ...rest] = process.argv.slice(2);
 const root = resolve(import.meta.dirname, '..');
@@ -20,7 +33,7 @@ try {
     packages: 'external',
     sourcemap: 'inline',
     logLevel: 'warning',
-    define: { 'import.meta.dirname': JSON.stringify(resolve(file, '..')) },
+    plugins: [ownFolders],
   });
   process.argv = [process.argv[0], resolve(file), ...rest];
   await import(pathToFileURL(outfile).href);

@@ -17,13 +17,12 @@ const scale = quick
   : { starts: 25, panels: 2000, folders: 3, large: 20e6, small: 2e6, reads: 7 };
 
 const root = resolve(import.meta.dirname, '../..');
-const corpus = process.env['HULLSIGHT_CORPUS'] ?? resolve(root, '../shared/corpus');
 if (!existsSync(join(root, 'dist/hullsight.cjs')))
   execFileSync(process.execPath, [join(root, '.ci/build.mjs')], { stdio: 'inherit' });
 
 const digits = (value: number): string => value.toPrecision(3);
 const rateText = ({ rate }: Figure['ours']): string =>
-  rate ? `${Math.round(rate.perSecond)} ${rate.unit}` : '';
+  rate ? `${Number(digits(rate.perSecond))} ${rate.unit}` : '';
 
 function shown({ name, ratio, times, byRound, aim, ours, base }: Figure): string {
   const sides = [ours, base].map((side) =>
@@ -46,7 +45,7 @@ function keep(more: readonly Figure[]): void {
 try {
   keep(startUpFigures(root, folder, scale.starts));
   keep(panelRateFigures(root, folder, scale.panels, scale.folders));
-  keep(await readerFigures(corpus, scale.large, scale.small, scale.reads));
+  keep(await readerFigures(scale.large, scale.small, scale.reads));
 } finally {
   rmSync(folder, { recursive: true, force: true });
 }

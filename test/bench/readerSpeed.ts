@@ -1,5 +1,4 @@
-import { existsSync, readFileSync } from 'node:fs';
-import { basename, join } from 'node:path';
+import { basename } from 'node:path';
 import { igesText } from '../../fixtures/igesText.ts';
 import { manyPanels } from '../../fixtures/manyPanels.ts';
 import type { NamedNet } from '../../fixtures/namedNet.ts';
@@ -7,6 +6,7 @@ import { stepText } from '../../fixtures/stepText.ts';
 import { readIges } from '../../src/intake/iges/readIges.ts';
 import type { Intake } from '../../src/intake/panel.ts';
 import { readStep } from '../../src/intake/step/readStep.ts';
+import { corpusBytes, corpusFolder } from '../corpus.ts';
 import { durations, type Task } from './durations.ts';
 import { figureOf, type Figure } from './figure.ts';
 import { kernelReading, loadedKernel } from './kernelReading.ts';
@@ -64,7 +64,6 @@ const decoding = (bytes: Buffer, repeat = 1): Task => ({
 
 /** What the readers get through: a large file, and the same against the kernel on smaller ones. */
 export async function readerFigures(
-  corpus: string,
   large: number,
   small: number,
   rounds: number,
@@ -120,12 +119,11 @@ export async function readerFigures(
     const size = (bytes.length / megabyte).toFixed(1);
     against(`${size} MB of ${panels} panels`, format, bytes, Math.ceil(realBytes / bytes.length));
     for (const file of realFiles[format]) {
-      const path = join(corpus, file);
-      if (!existsSync(path)) {
-        console.log(`left out, not here: ${file}`);
+      if (corpusFolder === null) {
+        console.log(`left out, the corpus is not here: ${file}`);
         continue;
       }
-      const real = readFileSync(path);
+      const real = corpusBytes(file);
       against(basename(file), format, real, Math.ceil(realBytes / real.length));
     }
   }

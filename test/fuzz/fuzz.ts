@@ -4,6 +4,7 @@ import { join, resolve } from 'node:path';
 import { setFlagsFromString } from 'node:v8';
 import { runInNewContext } from 'node:vm';
 import { endings, type Format } from '../../src/intake/format.ts';
+import { corpusFolder } from '../corpus.ts';
 import { corpusSamples, fixtureSamples, oddFile, oddFolder } from './mutations.ts';
 import { readingOf } from './oddFileTrouble.ts';
 
@@ -42,10 +43,7 @@ const counts: Record<Format, Count> = Object.fromEntries(
 const codes = new Map<string, number>();
 const failures: string[] = [];
 
-// Where the corpus lies is worked out here again: bundled, test/corpus.ts would not know its own place.
-const folder =
-  process.env['HULLSIGHT_CORPUS'] ?? resolve(import.meta.dirname, '../../../shared/corpus');
-const corpus = existsSync(folder) ? corpusSamples(folder) : [];
+const corpus = corpusFolder === null ? [] : corpusSamples(corpusFolder);
 const samples = [...fixtureSamples(), ...corpus];
 let before = 0;
 for (let number = 0; number < cases; number++) {
