@@ -8,7 +8,7 @@ const folder =
 export const corpusFolder: string | null = existsSync(folder) ? folder : null;
 
 /** The bytes of one of them, by its path in that folder; only where the folder is present. */
-export function corpusBytes(path: string): Uint8Array {
+export function corpusBytes(path: string): Buffer {
   if (corpusFolder === null) throw new Error('the corpus folder is absent');
   return readFileSync(join(corpusFolder, path));
 }
