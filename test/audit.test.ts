@@ -13,6 +13,7 @@ import type { Site } from '../src/rules/rule.ts';
 import { specOf, type Spec } from '../src/rules/spec.ts';
 import type { Finding } from '../src/verdict/finding.ts';
 import type { JudgedFile } from '../src/verdict/judgedFile.ts';
+import { corpusBytes, corpusFolder } from './corpus.ts';
 import { reversedSite, transposedSite } from './netSites.ts';
 
 const demo = resolve(import.meta.dirname, '../fixtures/demo');
@@ -170,6 +171,27 @@ function said(file: JudgedFile, back: (site: Site) => Site = (site) => site): st
     )
     .sort();
 }
+
+describe.skipIf(!corpusFolder)('on real nets', () => {
+  test.each(['nets/king-biquintic.net.json', 'nets/teapot-bicubic.net.json'])(
+    '%s: a point is named only where its nudge, measured again, takes most of it away',
+    (file) => {
+      const nudged = findings(audited(file, corpusBytes(file))).filter(({ nudge }) => nudge);
+      for (const { nudge, certainty, severity } of nudged) {
+        const left = nudge!.leaves / Math.hypot(...nudge!.vector);
+        if (left > 0.3) expect([certainty, severity]).toEqual(['uncertain', 'slight']);
+        if (certainty === 'named') expect(left).toBeLessThanOrEqual(0.3);
+      }
+      expect(file.includes('king') ? nudged.length : 1).toBeGreaterThan(0);
+    },
+  );
+
+  test('a rational egg, smooth but for its poles, has no break inside', () => {
+    const egg = audited('egg.net.json', corpusBytes('nets/egg-rational.net.json'));
+    expect(egg.panels[0].outcomes['inner-break']).toBe('met');
+    expect(egg.panels[0].outcomes['collapsed-edge']).toBe('missed');
+  });
+});
 
 describe('moving, turning, mirroring, swapping u and v, and reversing change no judgement', () => {
   const nets = ternwingPanels();

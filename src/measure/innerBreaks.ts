@@ -22,6 +22,9 @@ export interface InnerBreak {
   readonly blind: number;
 }
 
+/** How far inside the domain its ends are measured, as a share of it. */
+const justInside = 1e-3;
+
 /**
  * Gap and corner at every interior knot of multiplicity p or more, measured from both sides at the
  * Greville abscissae of the direction across and midway between them. At lower multiplicity the
@@ -32,9 +35,12 @@ export function innerBreaks(net: ControlNet): InnerBreak[] {
     const other = side === 0 ? 1 : 0;
     const degree = net.degree[side];
     const [low, high] = domain(net.knots[other], net.degree[other]);
-    const greville = Array.from(grevilleAbscissae(net.knots[other], net.degree[other])).filter(
-      (w) => w >= low && w <= high,
+    // A collapsed edge has no normal, so the ends are looked at from just inside.
+    const [first, last] = [low + justInside * (high - low), high - justInside * (high - low)];
+    const between = Array.from(grevilleAbscissae(net.knots[other], net.degree[other])).filter(
+      (w) => w > first && w < last,
     );
+    const greville = [first, ...between, last];
     const stations = greville.flatMap((w, k) =>
       k + 1 < greville.length ? [w, (w + greville[k + 1]) / 2] : [w],
     );

@@ -40,7 +40,7 @@ export function cures(
   found: readonly Repair[],
   judge: (rule: string, mended: Subject) => Judgement,
 ): Cure[] {
-  const named = found.filter(({ miss }) => miss.certainty === 'named');
+  const named = found.filter(({ miss, holds }) => holds && miss.certainty === 'named');
   if (named.length === 0) return [];
   const moves = named.map(({ nudge }) => ({ spot: nudge.spot, by: nudge.vector }));
   const mended = subjectOf(withMoves(subject.net, moves), null, subject.side);

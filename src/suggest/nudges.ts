@@ -21,7 +21,15 @@ export interface Repair {
   readonly rule: string;
   readonly miss: Miss;
   readonly nudge: Nudge;
+  /**
+   * Whether the nudge, re-measured, takes most of the displacement away. Where it does not, the net
+   * is not a smooth one with a point off it, and the point is not to be named however likely it looked.
+   */
+  readonly holds: boolean;
 }
+
+/** The share of a displacement that a nudge may leave and still hold. */
+const mostLeft = 0.3;
 
 /** Direction of a row or column at a point: from the point before it to the one after it. */
 function runDirection(net: ControlNet, spot: Spot, along: 'row' | 'column'): Vector | null {
@@ -87,7 +95,9 @@ export const repairs = (
     judgement.outcome === 'missed'
       ? judgement.misses.flatMap((miss): Repair[] => {
           const found = nudge(subject, miss);
-          return found ? [{ rule, miss, nudge: found }] : [];
+          if (!found) return [];
+          const holds = found.leaves <= mostLeft * length(found.vector);
+          return [{ rule, miss, nudge: found, holds }];
         })
       : [],
   );

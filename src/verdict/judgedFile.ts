@@ -79,7 +79,8 @@ function findingsOf(
     const limit = data.limits[surfaceClass];
     return judgement.misses.map((miss): Finding => {
       const beyond = beyondLimit(data, miss.value, limit);
-      const certainty = miss.certainty ?? 'named';
+      const repair = repaired.find((r) => r.miss === miss);
+      const certainty = repair?.holds === false ? 'uncertain' : (miss.certainty ?? 'named');
       const cure = cured.find((c) => c.miss === miss);
       return {
         id: idOf(data.id, miss),
@@ -92,7 +93,7 @@ function findingsOf(
         limit,
         beyond,
         certainty,
-        nudge: repaired.find((r) => r.miss === miss)?.nudge ?? null,
+        nudge: repair?.nudge ?? null,
         curedBy: cure ? idOf(cure.by.rule, cure.by.miss) : null,
       };
     });
