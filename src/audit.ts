@@ -13,7 +13,6 @@ export type Source = { readonly name: string } & (
  * verdict (verdict/verdict.ts) gathers the files of a run, and a writer puts it into words.
  */
 export function auditedFile(source: Source, brief: Brief): JudgedFile {
-  if ('fault' in source)
-    return judgedFile(source.name, new Uint8Array(), unreadIntake(source.fault), brief);
+  if ('fault' in source) return judgedFile(source.name, null, unreadIntake(source.fault), brief);
   return judgedFile(source.name, source.bytes, readSurfaces(source.name, source.bytes), brief);
 }

@@ -1,3 +1,4 @@
+import { switchedOff, unfittedNames } from '../rules/brief.ts';
 import { catalogue } from '../rules/catalogue.ts';
 import { nearestRule, type Severity } from '../rules/spec.ts';
 import { exitStatus, verdictOf } from '../verdict/verdict.ts';
@@ -65,6 +66,10 @@ export async function auditCommand(
       `--only ${asked.only}: there is no such rule.${nearest ? ` Did you mean ${nearest}?` : ''} "hullsight explain" lists them all.`,
     );
   }
+  if (asked.only !== undefined && spec.rules?.[asked.only]?.off)
+    throw new UsageFault(
+      `--only ${asked.only}: the spec (${specPath}) switches that rule off. Take it out of the spec, or name another.`,
+    );
   if (asked.jobs !== undefined && !(Number.isInteger(asked.jobs) && asked.jobs >= 1))
     throw new UsageFault('--jobs takes a whole number of workers, 1 or more.');
   const files = await listedFiles(asked.paths);
@@ -83,6 +88,11 @@ export async function auditCommand(
     tool: surroundings.tool,
     at: surroundings.now.toISOString(),
     spec: specPath,
+    switchedOff: switchedOff(spec),
+    unfitted: unfittedNames(
+      spec,
+      judged.flatMap(({ panels }) => panels.map(({ name }) => name)),
+    ),
   });
   const inForm = (format: 'text' | 'json', layout: Layout): string =>
     format === 'json'

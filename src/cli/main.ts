@@ -79,6 +79,7 @@ export async function main(
           .positional('paths', { type: 'string', demandOption: true })
           .option('format', {
             choices: ['text', 'json'] as const,
+            requiresArg: true,
             describe: 'form of the verdict (default text)',
           })
           .option('output', {
@@ -93,6 +94,7 @@ export async function main(
           })
           .option('block-at', {
             choices: severities,
+            requiresArg: true,
             describe: 'exit with 1 from this severity on (default moderate)',
           })
           .option('only', {

@@ -21,7 +21,11 @@ export interface OrderFile {
 function specBeside(paths: readonly string[]): string | null {
   const first = paths[0];
   if (first === undefined) return null;
-  const folder = existsSync(first) && statSync(first).isDirectory() ? first : dirname(first);
+  const given = existsSync(first) && statSync(first).isDirectory() ? first : dirname(first);
+  // Of a pattern, the folder that is named in full.
+  const parts = given.split(/[\\/]/);
+  const pattern = isThere(given) ? -1 : parts.findIndex((part) => /[*?[\]{}!]/.test(part));
+  const folder = pattern < 0 ? given : parts.slice(0, pattern).join('/') || '.';
   const path = join(folder, specName);
   return isThere(path) ? path : null;
 }
@@ -50,5 +54,9 @@ export function orderFile(named: string | undefined, paths: readonly string[]): 
   const spec = sound(path, specOf(text(path)));
   const ruleFiles = (spec.ownRules ?? []).map((file) => join(dirname(path), file));
   const ownRules = ruleFiles.map((file) => sound(file, ownRuleOf(text(file))));
+  ownRules.forEach(({ id }, k) => {
+    if (ownRules.findIndex((other) => other.id === id) < k)
+      throw new UsageFault(`${ruleFiles[k]}: another rule of the job has the id "${id}" already.`);
+  });
   return { spec, ownRules, path, read: [path, ...ruleFiles] };
 }

@@ -1,5 +1,5 @@
 import type { ControlNet } from '../geometry/controlNet.ts';
-import { breakpoints, domain } from '../geometry/knots.ts';
+import { domain, interiorBreakpoints } from '../geometry/knots.ts';
 
 /** The shortest span of one direction. */
 export interface KnotGap {
@@ -15,13 +15,14 @@ export interface KnotGap {
 export const knotGaps = (net: ControlNet): KnotGap[] =>
   ([0, 1] as const).map((side) => {
     const [low, high] = domain(net.knots[side], net.degree[side]);
-    const inside = breakpoints(net.knots[side]).filter((b) => b.value >= low && b.value <= high);
+    const inner = interiorBreakpoints(net.knots[side], net.degree[side]);
+    const ends = [low, ...inner.map(({ value }) => value), high];
     let shortest = { gap: Infinity, at: low };
-    for (let k = 1; k < inside.length; k++) {
-      const gap = inside[k].value - inside[k - 1].value;
-      if (gap < shortest.gap) shortest = { gap, at: inside[k - 1].value };
+    for (let k = 1; k < ends.length; k++) {
+      const gap = ends[k] - ends[k - 1];
+      if (gap < shortest.gap) shortest = { gap, at: ends[k - 1] };
     }
-    const spans = inside.length - 1;
+    const spans = ends.length - 1;
     return {
       along: side === 0 ? 'row' : 'column',
       share: (shortest.gap * spans) / (high - low),

@@ -3,7 +3,7 @@ import { lines, pointAt, spotOnLine, type ControlNet } from '../geometry/control
 import { jetFromRows, surfaceNormal } from '../geometry/evaluation.ts';
 import { domain, grevilleAbscissae } from '../geometry/knots.ts';
 import { difference, dot, scaled, unit, type Vector } from '../geometry/vector.ts';
-import { turning } from './turning.ts';
+import { leastLeg, turning } from './turning.ts';
 
 /** Which side a viewer sees, as a job states it: away from a point inside the body, or along a direction. */
 export type OutsideStatement = { readonly awayFrom: Vector } | { readonly along: Vector };
@@ -30,6 +30,7 @@ function netNormals(net: ControlNet): (Vector | null)[] {
 
 /** Sum of the bulge of all rows and columns, and the sum of their amounts, radians. */
 function totalBulge(net: ControlNet, normals: Normals): [number, number] {
+  const least = leastLeg(net);
   let total = 0;
   let amount = 0;
   for (const line of lines(net)) {
@@ -37,7 +38,7 @@ function totalBulge(net: ControlNet, normals: Normals): [number, number] {
       const spot = spotOnLine(line, at);
       const normal = normals[spot.row * net.columns + spot.column];
       const bend =
-        normal && turning(line.points[at - 1], line.points[at], line.points[at + 1], normal);
+        normal && turning(line.points[at - 1], line.points[at], line.points[at + 1], normal, least);
       total += bend?.bulge ?? 0;
       amount += Math.abs(bend?.bulge ?? 0);
     }

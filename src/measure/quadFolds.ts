@@ -33,9 +33,11 @@ export function quadFolds(net: ControlNet): QuadFold[] {
         cross(difference(after, at), difference(before, at));
       const normals = [corner(d, a, b), corner(a, b, c), corner(b, c, d), corner(c, d, a)];
       const scale = Math.max(...normals.map(length));
-      const clear = normals.map((n) => length(n) > 1e-9 * scale);
+      const clear = normals.map((n) => length(n) > 1e-6 * scale);
       if (!(scale > 0)) continue;
-      const mean = normals.filter((_, k) => clear[k]).reduce(sum);
+      // A quad whose sides cross has corner normals that cancel: then the first stands for the mean.
+      const total = normals.filter((_, k) => clear[k]).reduce(sum);
+      const mean = length(total) > 1e-9 * scale ? total : normals[clear.indexOf(true)];
       const angles = normals.map((n, k) => (clear[k] ? angleBetween(n, mean) : 0));
       const angle = Math.max(...angles);
       const [down, right] = corners[angles.indexOf(angle)];

@@ -1,7 +1,7 @@
 import { lines, spotOnLine, type ControlNet, type Line } from '../geometry/controlNet.ts';
 import { grevilleAbscissae } from '../geometry/knots.ts';
 import { distance, type Vector } from '../geometry/vector.ts';
-import { turning, type Turning } from './turning.ts';
+import { leastLeg, turning, type Turning } from './turning.ts';
 
 /**
  * One row or column as an eye sighting along it sees it: legs, and the bend at each point between
@@ -25,6 +25,7 @@ export function sights(net: ControlNet, normals: readonly (Vector | null)[]): Si
     grevilleAbscissae(net.knots[0], net.degree[0]),
     grevilleAbscissae(net.knots[1], net.degree[1]),
   ];
+  const least = leastLeg(net);
   return lines(net).map((line): Sight => {
     const { points } = line;
     const direction = line.along === 'row' ? 0 : 1;
@@ -36,12 +37,15 @@ export function sights(net: ControlNet, normals: readonly (Vector | null)[]): Si
       ...line,
       abscissae: abscissae[direction],
       degree: net.degree[direction],
-      legs: points.slice(1).map((point, k) => distance(points[k], point)),
+      legs: points.slice(1).map((point, k) => {
+        const leg = distance(points[k], point);
+        return leg > least ? leg : 0;
+      }),
       normals: own,
       turnings: points.map((point, at) => {
         const normal = own[at];
         return normal && at > 0 && at < points.length - 1
-          ? turning(points[at - 1], point, points[at + 1], normal)
+          ? turning(points[at - 1], point, points[at + 1], normal, least)
           : null;
       }),
     };

@@ -19,6 +19,19 @@ export interface Brief {
   readonly outsideOf: (panel: string) => OutsideStatement | null;
 }
 
+/** Patterns of the spec that fit none of the panels: a slip of the pen, or a panel that is not there. */
+export const unfittedNames = ({ panels = [] }: Spec, names: readonly string[]): string[] =>
+  panels
+    .flatMap((group) => group.names)
+    .filter((pattern) => {
+      const fits = picomatch(pattern, { bash: true });
+      return !names.some((name) => fits(name));
+    });
+
+/** Rules that the spec takes off. */
+export const switchedOff = ({ rules = {} }: Spec): string[] =>
+  Object.keys(rules).filter((id) => rules[id].off);
+
 /** A rule's data with the spec's limits put in. */
 function withSpecLimits(data: RuleData, spec: Spec): RuleData {
   const own = spec.rules?.[data.id]?.limits;

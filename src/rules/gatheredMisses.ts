@@ -24,7 +24,11 @@ export function peaks(all: readonly Excess[], limit: number): Excess[] {
     const column = along === 'row' ? spot.column + step : spot.column;
     return at.get(`${along} ${row} ${column}`) ?? -Infinity;
   };
-  return all.filter((e) => e.value > limit && e.value >= beside(e, -1) && e.value > beside(e, 1));
+  // Neighbours alike but for rounding are both named: which of them is larger hangs on the direction.
+  const least = (e: Excess): number => e.value * (1 + 1e-9);
+  return all.filter(
+    (e) => e.value > limit && least(e) >= beside(e, -1) && least(e) >= beside(e, 1),
+  );
 }
 
 /**
@@ -52,7 +56,7 @@ export function gatheredMisses(part: Part, excesses: readonly Excess[]): Miss[] 
           site,
           value: worst.value,
           position: partPoint(part, worst.spot),
-          evidence: { lines: here.length, of: lineCount },
+          evidence: { lines: here.length, of: lineCount, ...(part.whole ? {} : { part: 1 }) },
         });
       } else {
         for (const e of here) {

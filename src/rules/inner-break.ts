@@ -13,6 +13,7 @@ export const innerBreak: Rule = {
         site: along === 'row' ? { kind: 'column', column: index } : { kind: 'row', row: index },
         value: degrees(angle),
         position,
+        ...(gap > floor('gap') ? { beyond: gap / floor('gap') } : {}),
         evidence: { gap, knot: value },
       }));
     if (misses.length === 0 && breaks.some(({ blind }) => blind > 0))

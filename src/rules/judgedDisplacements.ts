@@ -1,6 +1,7 @@
-import type { Spot } from '../geometry/controlNet.ts';
+import { withMoves, type Spot } from '../geometry/controlNet.ts';
 import { dot, length, scaled, difference } from '../geometry/vector.ts';
 import type { DisplacedPoint } from '../measure/displacedPoints.ts';
+import { outwardNormals } from '../measure/outwardSide.ts';
 import { visibleEffect } from '../measure/visibleEffect.ts';
 import { certainty } from './certainty.ts';
 import {
@@ -12,7 +13,7 @@ import {
   type Site,
   type Thresholds,
 } from './rule.ts';
-import { partNormal, partPoint, wholeSpot, type Part, type Subject } from './subject.ts';
+import { partPoint, wholeSpot, type Part, type Subject } from './subject.ts';
 
 /** A displaced point seen against the surface: how much of it is along the normal. */
 interface Split {
@@ -21,15 +22,21 @@ interface Split {
   readonly normal: number;
   /** Within the surface, mm. */
   readonly within: number;
+  /** Whether the sign of `normal` says out or in. */
+  readonly sided: boolean;
 }
 
-function split(part: Part, point: DisplacedPoint): Split {
-  const normal = partNormal(part, point.spot);
-  if (!normal) return { point, normal: length(point.displacement), within: 0 };
+/** Split about the normal of the net with the point where it is expected: a displaced point tilts its own. */
+function split(subject: Subject, part: Part, point: DisplacedPoint): Split {
+  const { spot, displacement } = point;
+  const mended = withMoves(part.net, [{ spot, by: scaled(displacement, -1) }]);
+  const normal = outwardNormals(mended, subject.side)[spot.row * part.net.columns + spot.column];
+  if (!normal) return { point, normal: length(displacement), within: 0, sided: false };
   const along = dot(point.displacement, normal);
   return {
     point,
     normal: along,
+    sided: subject.side.from !== 'unknown',
     within: length(difference(point.displacement, scaled(normal, along))),
   };
 }
@@ -55,9 +62,9 @@ export function judgedDisplacements(
       ? notApplicable(located.reason)
       : { outcome: 'undecided', reason: located.reason };
   const misses = located.points
-    .map((point) => split(part, point))
+    .map((point) => split(subject, part, point))
     .filter(({ normal, within }) => Math.abs(normal) >= within === (kind === 'jut'))
-    .flatMap(({ point, normal, within }): Miss[] => {
+    .flatMap(({ point, normal, within, sided }): Miss[] => {
       const value = kind === 'jut' ? Math.abs(normal) : within;
       const seen = visibleEffect(part.net, point.spot, point.displacement);
       const sure = certainty(point, floor);
@@ -67,9 +74,7 @@ export function judgedDisplacements(
           site: site(part, [point.spot, ...sure.ties]),
           value,
           position: partPoint(part, point.spot),
-          ...(kind === 'jut' && subject.side.from !== 'unknown'
-            ? { direction: normal > 0 ? 'out' : 'in' }
-            : {}),
+          ...(kind === 'jut' && sided ? { direction: normal > 0 ? 'out' : 'in' } : {}),
           displacement: point.displacement,
           visible: { peak: seen.peak, tilt: degrees(seen.tilt) },
           certainty: sure.level,

@@ -3,6 +3,9 @@ import { gatheredMisses, peaks } from './gatheredMisses.ts';
 import { degrees, judged, notApplicable, type Judgement, type Thresholds } from './rule.ts';
 import type { Part } from './subject.ts';
 
+/** Two bends may differ by more than half a turn; a person reads no more than that. */
+const halfTurn = 180;
+
 /**
  * Judges the jumps of one part of the bend. A jump must be over the limit in degrees and stand out
  * from the bends beside it by the floor "against-neighbours": a strongly curved row honestly changes
@@ -15,7 +18,7 @@ export function judgedJumps(part: Part, bend: 'bulge' | 'sway', thresholds: Thre
   const excesses = jumps.map(({ along, spot, jump, beside }) => ({
     along,
     spot,
-    value: Math.abs(jump) > share * beside ? degrees(Math.abs(jump)) : 0,
+    value: Math.abs(jump) > share * beside ? Math.min(halfTurn, degrees(Math.abs(jump))) : 0,
   }));
   return judged(gatheredMisses(part, peaks(excesses, thresholds.limit.value)));
 }

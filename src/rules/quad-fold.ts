@@ -1,7 +1,7 @@
 import data from '../../rules/quad-fold.json' with { type: 'json' };
 import { quadFolds } from '../measure/quadFolds.ts';
 import { joinedJudgement } from './joinedJudgement.ts';
-import { degrees, judged, met, type Rule, type RuleData } from './rule.ts';
+import { degrees, judged, met, notApplicable, type Rule, type RuleData } from './rule.ts';
 import { partPoint, wholeSpot } from './subject.ts';
 
 export const quadFold: Rule = {
@@ -9,7 +9,9 @@ export const quadFold: Rule = {
   judge: (subject, { limit }) =>
     joinedJudgement(subject, (part) => {
       // A fold spreads over the quads around it: the worst is said, the others are counted.
-      const folds = quadFolds(part.net).filter(({ angle }) => degrees(angle) > limit.value);
+      const quads = quadFolds(part.net);
+      if (quads.length === 0) return notApplicable('no-extent');
+      const folds = quads.filter(({ angle }) => degrees(angle) > limit.value);
       if (folds.length === 0) return met;
       const worst = folds.reduce((a, b) => (b.angle > a.angle ? b : a));
       return judged([

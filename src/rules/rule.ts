@@ -16,6 +16,12 @@ export interface Limit {
 
 type ByClass = Readonly<Record<SurfaceClass, Limit>>;
 
+/** The gaps a rule's message and remedy may have. */
+export const placeholders = ['site', 'measured', 'limit', 'direction'] as const;
+
+/** What must be exceeded as well before a miss is worth a person's time; the title begins its sentence. */
+export type Floor = ByClass & { readonly title: string; readonly unit: Unit };
+
 /** What rules/<id>.json holds; schema: rule.schema.json. */
 export interface RuleData {
   readonly id: string;
@@ -25,7 +31,7 @@ export interface RuleData {
   readonly unit: Unit;
   readonly sense: 'at-most' | 'at-least';
   readonly limits: ByClass;
-  readonly floors?: Readonly<Record<string, ByClass & { readonly unit: Unit }>>;
+  readonly floors?: Readonly<Record<string, Floor>>;
   /** From how many times beyond the limit; severe null: never. */
   readonly severity: { readonly moderate: number; readonly severe: number | null };
   readonly message: string;
@@ -60,6 +66,8 @@ export interface Miss {
   /** What the miss does to the surface: movement at its peak, mm, and tilt, degrees. */
   readonly visible?: { readonly peak: number; readonly tilt: number };
   readonly certainty?: 'named' | 'uncertain';
+  /** How many times beyond a floor that is missed by itself, where that is worse than the limit. */
+  readonly beyond?: number;
   /** More numbers behind the miss, for whoever asks. */
   readonly evidence?: Readonly<Record<string, number>>;
 }

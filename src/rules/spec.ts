@@ -1,8 +1,9 @@
+import { length } from '../geometry/vector.ts';
 import { jsonError } from '../intake/jsonError.ts';
 import { nearestName } from '../intake/nearestName.ts';
 import type { OutsideStatement } from '../measure/outwardSide.ts';
 import { catalogue } from './catalogue.ts';
-import type { RuleData, SurfaceClass } from './rule.ts';
+import { placeholders, type RuleData, type SurfaceClass } from './rule.ts';
 import { ruleShape } from './rule.generated.js';
 import { specShape, type ShapeError } from './spec.generated.js';
 
@@ -102,6 +103,15 @@ export function specOf(text: string): Spec | SpecFault {
   if (content === undefined) return syntaxFault(text);
   if (!specShape(content)) return shapeFault(specShape.errors!, specKeys);
   const spec = content as Spec;
+  const blind = [spec, ...(spec.panels ?? [])].some(
+    ({ outside }) => outside && 'along' in outside && length(outside.along) === 0,
+  );
+  if (blind)
+    return {
+      code: 'shape',
+      where: '/outside/along',
+      data: { what: 'a direction needs a length' },
+    };
   const unknown = Object.keys(spec.rules ?? {}).find((id) => !ruleIds.includes(id));
   return unknown === undefined
     ? spec
@@ -120,13 +130,28 @@ export function ownRuleOf(text: string): RuleData | SpecFault {
   const data = content as RuleData;
   if (ruleIds.includes(data.id))
     return { code: 'rule-id-taken', where: '/id', data: { rule: data.id } };
-  return measures.includes(data.measure)
-    ? data
-    : {
-        code: 'unknown-measure',
-        where: '/measure',
-        data: { measure: data.measure, nearest: nearestName(data.measure, measures) ?? '' },
+  const model = catalogue.find((rule) => rule.data.measure === data.measure)?.data;
+  if (!model)
+    return {
+      code: 'unknown-measure',
+      where: '/measure',
+      data: { measure: data.measure, nearest: nearestName(data.measure, measures) ?? '' },
+    };
+  for (const key of ['unit', 'sense'] as const)
+    if (data[key] !== model[key])
+      return {
+        code: 'shape',
+        where: `/${key}`,
+        data: { what: `the measure asks for "${model[key]}"` },
       };
+  for (const key of ['message', 'remedy'] as const)
+    for (const [, gap] of data[key].matchAll(/\{([^}]*)\}/g))
+      if (!placeholders.some((name) => name === gap))
+        return { code: 'shape', where: `/${key}`, data: { what: `nothing fills {${gap}}` } };
+  // Floors that the job leaves out are those of the rule whose measure it is.
+  return model.floors || data.floors
+    ? { ...data, floors: { ...model.floors, ...data.floors } }
+    : data;
 }
 
 export const isSpecFault = (result: Spec | RuleData | SpecFault): result is SpecFault =>

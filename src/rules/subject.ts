@@ -16,6 +16,8 @@ export interface Part {
   /** Row and column of its first point in the whole net. */
   readonly row: number;
   readonly column: number;
+  /** Whether it is the whole net. */
+  readonly whole: boolean;
   readonly normals: readonly (Vector | null)[];
   readonly sights: readonly Sight[];
   /** Worked out on first use: the dearest of all measures, and two rules read it. */
@@ -44,6 +46,7 @@ export function subjectOf(
     const normals = outwardNormals(piece.net, side);
     return {
       ...piece,
+      whole: piece.net === net,
       normals,
       sights: sights(piece.net, normals),
       displaced: once(() => displacedPoints(piece.net)),

@@ -8,10 +8,11 @@ import { partNormal, wholeSpot, type Part, type Subject } from '../rules/subject
 export interface Nudge {
   readonly spot: Spot;
   readonly vector: Vector;
-  /** The move as so much along the outward normal, along the row (u) and along the column (v). */
-  readonly normal: number;
-  readonly row: number;
-  readonly column: number;
+  /**
+   * The move as so much along the outward normal, along the row (u) and along the column (v); null
+   * where the three do not span space, as at a collapsed edge.
+   */
+  readonly parts: { readonly normal: number; readonly row: number; readonly column: number } | null;
   /** Displacement that is still measured at the point after the move, mm. */
   readonly leaves: number;
 }
@@ -41,16 +42,16 @@ function runDirection(net: ControlNet, spot: Spot, along: 'row' | 'column'): Vec
 
 /**
  * A vector as a sum of parts along three directions that need not be square to each other, by
- * Cramer's rule; zero parts where the directions lie in a plane.
+ * Cramer's rule; null where the directions lie in a plane.
  */
-function parts(vector: Vector, a: Vector, b: Vector, c: Vector): Vector {
+function partsOf(vector: Vector, a: Vector, b: Vector, c: Vector): Nudge['parts'] {
   const volume = dot(a, cross(b, c));
-  if (Math.abs(volume) < 1e-9) return [0, 0, 0];
-  return [
-    dot(vector, cross(b, c)) / volume,
-    dot(a, cross(vector, c)) / volume,
-    dot(a, cross(b, vector)) / volume,
-  ];
+  if (Math.abs(volume) < 1e-9) return null;
+  return {
+    normal: dot(vector, cross(b, c)) / volume,
+    row: dot(a, cross(vector, c)) / volume,
+    column: dot(a, cross(b, vector)) / volume,
+  };
 }
 
 const partOf = (subject: Subject, spot: Spot): Part | undefined =>
@@ -73,15 +74,12 @@ function nudge(subject: Subject, miss: Miss): Nudge | null {
   const normal = partNormal(part, inPart);
   const row = runDirection(part.net, inPart, 'row');
   const column = runDirection(part.net, inPart, 'column');
-  const split = normal && row && column ? parts(vector, normal, row, column) : [0, 0, 0];
   const mended = withMoves(part.net, [{ spot: inPart, by: vector }]);
   const left = remainingDisplacement(mended, inPart);
   return {
     spot: wholeSpot(part, inPart),
     vector,
-    normal: split[0],
-    row: split[1],
-    column: split[2],
+    parts: normal && row && column ? partsOf(vector, normal, row, column) : null,
     leaves: left ? length(left) : length(vector),
   };
 }

@@ -42,7 +42,8 @@ export interface JudgedPanel {
 /** One file with its panels judged: plain data, so that a worker can hand it back. */
 export interface JudgedFile {
   readonly file: string;
-  readonly sha256: string;
+  /** Of the bytes; null where there were none to be had. */
+  readonly sha256: string | null;
   readonly format: Intake['format'];
   readonly unit: LengthUnit;
   readonly panels: readonly JudgedPanel[];
@@ -78,7 +79,7 @@ function findingsOf(
     if (judgement.outcome !== 'missed') return [];
     const limit = data.limits[surfaceClass];
     return judgement.misses.map((miss): Finding => {
-      const beyond = beyondLimit(data, miss.value, limit);
+      const beyond = Math.max(beyondLimit(data, miss.value, limit), miss.beyond ?? 0);
       const repair = repaired.find((r) => r.miss === miss);
       const certainty = repair?.holds === false ? 'uncertain' : (miss.certainty ?? 'named');
       const cure = cured.find((c) => c.miss === miss);
@@ -133,12 +134,12 @@ function judgedPanel(panel: Panel, file: string, brief: Brief): JudgedPanel {
 /** Judges what one file gave. `bytes` are only hashed here. */
 export const judgedFile = (
   file: string,
-  bytes: Uint8Array,
+  bytes: Uint8Array | null,
   intake: Intake,
   brief: Brief,
 ): JudgedFile => ({
   file,
-  sha256: createHash('sha256').update(bytes).digest('hex'),
+  sha256: bytes && createHash('sha256').update(bytes).digest('hex'),
   format: intake.format,
   unit: intake.unit,
   panels: intake.panels.map((panel) => judgedPanel(panel, file, brief)),

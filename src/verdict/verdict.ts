@@ -10,6 +10,10 @@ export interface RunHeader {
   readonly at: string;
   /** The spec file used, or null. */
   readonly spec: string | null;
+  /** Rules that the spec takes off. */
+  readonly switchedOff: readonly string[];
+  /** Patterns of the spec that fit the name of no panel. */
+  readonly unfitted: readonly string[];
 }
 
 export interface Summary {
@@ -22,7 +26,7 @@ export interface Summary {
   readonly accepted: number;
   /** Rules on panels by outcome: all four are counted. */
   readonly outcomes: Readonly<Record<Outcome, number>>;
-  /** missed: a finding blocks; undecided: a file could not be read, or nothing was judged; else met. */
+  /** missed: a finding blocks; undecided: a file, or a rule on a panel, could not be, or nothing was judged; else met. */
   readonly outcome: 'met' | 'missed' | 'undecided';
 }
 
@@ -64,6 +68,11 @@ function summaryOf(
   const panels: JudgedPanel[] = files.flatMap((file) => file.panels);
   const faults = files.reduce((total, file) => total + file.faults.length, 0);
   const blocked = findings.some(({ severity }) => atLeast(severity, blockAt));
+  const outcomes = countOf(
+    ['met', 'missed', 'undecided', 'not-applicable'] as const,
+    panels.flatMap((panel) => Object.values(panel.outcomes)),
+  );
+  const open = faults > 0 || panels.length === 0 || outcomes.undecided > 0;
   return {
     files: files.length,
     panels: panels.length,
@@ -74,11 +83,8 @@ function summaryOf(
       findings.map(({ severity }) => severity),
     ),
     accepted: 0,
-    outcomes: countOf(
-      ['met', 'missed', 'undecided', 'not-applicable'] as const,
-      panels.flatMap(({ outcomes }) => Object.values(outcomes)),
-    ),
-    outcome: blocked ? 'missed' : faults > 0 || panels.length === 0 ? 'undecided' : 'met',
+    outcomes,
+    outcome: blocked ? 'missed' : open ? 'undecided' : 'met',
   };
 }
 

@@ -1,9 +1,6 @@
-import type { RuleData } from '../rules/rule.ts';
+import type { placeholders, RuleData } from '../rules/rule.ts';
 import type { Finding } from '../verdict/finding.ts';
 import { shownLimit, shownQuantity, shownSite } from './shown.ts';
-
-/** The gaps a rule's message may have; the catalogue test knows no others. */
-export const placeholders = ['site', 'measured', 'limit', 'direction'] as const;
 
 /** A message with its gaps filled. A gap without a value is a defect of the rule, not of a panel. */
 export function filled(message: string, values: Readonly<Record<string, string>>): string {
@@ -14,21 +11,29 @@ export function filled(message: string, values: Readonly<Record<string, string>>
   });
 }
 
+const gaps = ({ miss, unit, limit }: Finding): Record<(typeof placeholders)[number], string> => ({
+  site: shownSite(miss.site),
+  measured: shownQuantity(miss.value, unit),
+  limit: shownLimit(limit.value, unit),
+  direction: miss.direction ?? 'off the run',
+});
+
 /** "row 3, column 4 juts out by 2.41 mm (limit 0.3 mm)". */
 export function findingText(finding: Finding, data: RuleData): string {
-  const { miss, unit, limit } = finding;
-  const text = filled(data.message, {
-    site: shownSite(miss.site),
-    measured: shownQuantity(miss.value, unit),
-    limit: shownLimit(limit.value, unit),
-    direction: miss.direction ?? 'off the run',
-  });
+  const { miss } = finding;
+  const text = filled(data.message, gaps(finding));
   const lines = miss.evidence?.['lines'];
   const of = miss.evidence?.['of'];
-  const where = lines === undefined ? '' : `, in ${lines} of ${of} lines across it`;
-  return `${finding.certainty === 'uncertain' ? 'probably ' : ''}${text}${where}`;
+  const stretch = miss.evidence?.['part'] === undefined ? '' : ' between breaks of the net';
+  const where = lines === undefined ? '' : `, in ${lines} of ${of} lines across it${stretch}`;
+  const gap = miss.evidence?.['gap'];
+  const apart =
+    miss.beyond === undefined || gap === undefined
+      ? ''
+      : `, and gapes by ${shownQuantity(gap, 'mm')}`;
+  return `${finding.certainty === 'uncertain' ? 'probably ' : ''}${text}${where}${apart}`;
 }
 
 /** What to do about a finding. */
 export const remedyText = (finding: Finding, data: RuleData): string =>
-  filled(data.remedy, { limit: shownLimit(finding.limit.value, finding.unit) });
+  filled(data.remedy, gaps(finding));

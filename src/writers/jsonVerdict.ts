@@ -69,10 +69,10 @@ function findingJson(
       : null,
     nudge: nudge
       ? {
-          row: written(nudge.row / own.millimetres),
-          column: written(nudge.column / own.millimetres),
-          normal: written(nudge.normal / own.millimetres),
           vector: vectorIn(nudge.vector, own),
+          normal: nudge.parts && written(nudge.parts.normal / own.millimetres),
+          row: nudge.parts && written(nudge.parts.row / own.millimetres),
+          column: nudge.parts && written(nudge.parts.column / own.millimetres),
           unit: own.name,
           leaves: { value: written(nudge.leaves), unit: 'mm' },
         }
@@ -110,7 +110,7 @@ export function jsonVerdict(verdict: Verdict, rules: readonly RuleData[]): strin
       file: file.file,
       sha256: file.sha256,
       format: file.format,
-      units: file.unit.name,
+      units: file.format && file.unit.name,
       panels: file.panels.length,
       unjudged: file.unjudged.map(({ kind, label, count, places }) => ({
         kind,

@@ -1,4 +1,4 @@
-import type { Limit, RuleData, SurfaceClass, Unit } from '../rules/rule.ts';
+import type { Floor, Limit, RuleData, SurfaceClass, Unit } from '../rules/rule.ts';
 import { caution } from './caution.ts';
 import { filled } from './findingText.ts';
 import { shownLimit } from './shown.ts';
@@ -14,6 +14,14 @@ export function ruleList(rules: readonly RuleData[]): string {
   const width = Math.max(...rules.map(({ id }) => id.length));
   const lines = rules.map(({ id, title }) => `  ${id.padEnd(width)}  ${title}`);
   return `${lines.join('\n')}\n\n"hullsight explain RULE" tells what a rule measures, its limits and how to mend.\n`;
+}
+
+/** The values of a floor: one where the classes are alike. */
+function perClass(floor: Floor): string {
+  const values = classes.map((c) => shownLimit(floor[c].value, floor.unit));
+  return new Set(values).size === 1
+    ? values[0]
+    : classes.map((c, k) => `${values[k]} in class ${c}`).join(', ');
 }
 
 /** A heading of the page without its marks, any other paragraph wrapped. */
@@ -37,12 +45,11 @@ export function rulePage(data: RuleData, page: string, width: number): string {
       values[`floor.${name}.${c}`] = shownLimit(floor[c].value, floor.unit);
   }
   const limits = classes.map((c) => `Class ${c}: ${bound(data, data.limits[c], data.unit)}.`);
-  const floors = Object.entries(data.floors ?? {}).map(
-    ([name, floor]) =>
-      `And ${name}: ${classes.map((c) => `${c} over ${shownLimit(floor[c].value, floor.unit)}`).join(', ')} (${floor.A.source}).`,
+  const floors = Object.values(data.floors ?? {}).map(
+    (floor) => `${floor.title} ${perClass(floor)} (${floor.A.source}).`,
   );
   const severe =
-    data.severity.severe === null ? 'never severe' : `severe from ${data.severity.severe} times`;
+    data.severity.severe === null ? 'never severe' : `severe from ${data.severity.severe}`;
   const severity = `Moderate from ${data.severity.moderate} times beyond the limit, ${severe}.`;
   const references =
     data.references.length > 0 ? [`Answers to: ${data.references.join('; ')}.`] : [];

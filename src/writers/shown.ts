@@ -2,11 +2,14 @@ import type { Site, Unit } from '../rules/rule.ts';
 
 const decimals: Readonly<Record<Unit, number>> = { mm: 2, deg: 2, ratio: 2, count: 0, nats: 1 };
 
+/** What is below this in any unit is rounding, and is shown as 0. */
+const invisible = 1e-9;
+
 /** A number as a person reads it: fixed decimals by unit, more where the value would be lost. */
 export function shownNumber(value: number, unit: Unit): string {
   if (unit === 'count') return String(Math.round(value));
   const least = 0.5 * 10 ** -decimals[unit];
-  if (value !== 0 && Math.abs(value) < least) return trimmed(value.toPrecision(2));
+  if (Math.abs(value) > invisible && Math.abs(value) < least) return trimmed(value.toPrecision(2));
   const text = Math.abs(value) >= 1000 ? value.toFixed(0) : value.toFixed(decimals[unit]);
   return /^-0(\.0*)?$/.test(text) ? text.slice(1) : text;
 }
@@ -30,7 +33,7 @@ export const shownLimit = (value: number, unit: Unit): string =>
 
 /** A text from a file with everything a terminal might act on made visible as "?". */
 export const printable = (text: string): string =>
-  // eslint-disable-next-line no-control-regex
+  // oxlint-disable-next-line no-control-regex
   text.replace(/[\u0000-\u001f\u007f-\u009f\u200b-\u200f\u202a-\u202e\u2066-\u2069]/g, '?');
 
 const spotText = (row: number, column: number): string => `row ${row + 1}, column ${column + 1}`;

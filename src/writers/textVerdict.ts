@@ -3,7 +3,7 @@ import type { LengthUnit } from '../intake/lengthUnit.ts';
 import type { RuleData } from '../rules/rule.ts';
 import { severities, type Finding } from '../verdict/finding.ts';
 import type { JudgedFile, JudgedPanel } from '../verdict/judgedFile.ts';
-import type { Verdict } from '../verdict/verdict.ts';
+import type { RunHeader, Verdict } from '../verdict/verdict.ts';
 import { caution } from './caution.ts';
 import { faultSentence, noticeSentence, shownPlace } from './faultSentences.ts';
 import { findingText, remedyText } from './findingText.ts';
@@ -43,11 +43,12 @@ function nudgeText(finding: Finding, panel: JudgedPanel): string | null {
     miss.site.kind === 'points'
       ? ` at ${shownSite({ kind: 'point', ...nudge.spot })}, or its like at the other`
       : '';
-  return (
-    `Nudge (${vector}) ${panel.unit.name}${either}: ${own(nudge.normal)} along the normal, ` +
-    `${own(nudge.row)} along the row, ${own(nudge.column)} along the column. ` +
-    `Leaves ${shownQuantity(nudge.leaves, 'mm')}.`
-  );
+  const parts = nudge.parts
+    ? `: ${own(nudge.parts.normal)} along the normal, ${own(nudge.parts.row)} along the row, ` +
+      `${own(nudge.parts.column)} along the column`
+    : '';
+  const left = `Leaves ${shownQuantity(nudge.leaves, 'mm')}.`;
+  return `Nudge (${vector}) ${panel.unit.name}${either}${parts}. ${left}`;
 }
 
 /** A length of `mm` in a file's own unit, to the hundredth of a millimetre or finer. */
@@ -74,7 +75,6 @@ function findingLines(
     styled(label, styleOf[finding.severity], layout) + head.slice(label.length),
     ...more,
   ];
-  if (finding.severity === 'slight' && !finding.nudge) return lines;
   const { visible } = finding.miss;
   const seen = visible
     ? `On the surface: ${shownQuantity(visible.peak, 'mm')} at its peak, tilt ${shownQuantity(visible.tilt, 'deg')}.`
@@ -176,11 +176,22 @@ const listed = (items: readonly string[], most = 12, between = ', '): string =>
     ? `${items.slice(0, most).join(between)} and ${items.length - most} more`
     : items.join(between);
 
-function noteLines(files: readonly JudgedFile[], layout: Layout): string[] {
+/** What the job's own limits did to this run. */
+function specTexts({ spec, switchedOff, unfitted }: RunHeader): string[] {
+  if (spec === null) return [];
+  return [
+    `Limits of the job: ${printable(spec)}.`,
+    ...(switchedOff.length > 0 ? [`Switched off there: ${switchedOff.join(', ')}.`] : []),
+    ...unfitted.map((pattern) => `It names "${printable(pattern)}", and no panel is called so.`),
+  ];
+}
+
+function noteLines({ run, files }: Verdict, layout: Layout): string[] {
   const lines: string[] = [];
   const add = (text: string): void => {
     lines.push(...wrapped(text, '  ', '    ', layout.width));
   };
+  for (const text of specTexts(run)) add(text);
   for (const { file, unjudged, notices } of files) {
     for (const { label, kind, count } of unjudged)
       add(`${printable(file)}: ${counted(count, 'surface')} not judged, ${label} (${kind}).`);
@@ -210,8 +221,13 @@ function summaryLines(verdict: Verdict, layout: Layout): string[] {
     .map((severity) => `${summary.findings[severity]} ${severity}`)
     .join(', ');
   const { met, missed, undecided } = summary.outcomes;
+  const cured = verdict.findings.filter(({ curedBy }) => curedBy !== null).length;
+  const going = cured > 0 ? ` (${cured} of them go with a nudge and are not listed)` : '';
   const outcome = {
-    met: 'within limits',
+    met:
+      missed === 0 && undecided === 0
+        ? 'within limits'
+        : `nothing at or above ${blockAt}${undecided > 0 ? ', but not all was decided' : ''}`,
     missed: `limits missed (blocks at ${blockAt})`,
     undecided:
       summary.faults > 0
@@ -220,7 +236,7 @@ function summaryLines(verdict: Verdict, layout: Layout): string[] {
   }[summary.outcome];
   const text =
     `${counted(summary.panels, 'panel')} in ${counted(summary.files, 'file')}: ${outcome}. ` +
-    `Findings: ${found}. Rules on panels: ${met} met, ${missed} missed, ${undecided} undecided, ` +
+    `Findings: ${found}${going}. Rules on panels: ${met} met, ${missed} missed, ${undecided} undecided, ` +
     `${summary.outcomes['not-applicable']} not applicable.` +
     (summary.faults > 0 ? ` ${counted(summary.faults, 'fault')} in files.` : '');
   return [
@@ -244,12 +260,15 @@ export function textVerdict(verdict: Verdict, rules: readonly RuleData[], layout
     .map((entry) => ({ ...entry, findings: own(entry) }))
     .filter((entry) => entry.findings.length > 0)
     .sort((a, b) => findings.indexOf(a.findings[0]) - findings.indexOf(b.findings[0]));
-  const clean = panels.filter((entry) => own(entry).length === 0);
+  const clean = panels.filter(
+    (entry) =>
+      own(entry).length === 0 && !Object.values(entry.panel.outcomes).includes('undecided'),
+  );
   const lines = [
     ...withFindings.flatMap((entry) => panelLines(entry, entry.findings, ruleOf, layout)),
     ...withinLines(clean, layout),
     ...undecidedLines(files, layout),
-    ...noteLines(files, layout),
+    ...noteLines(verdict, layout),
     ...faultLines(files, layout),
     ...summaryLines(verdict, layout),
   ];

@@ -4,8 +4,7 @@ import { describe, expect, test } from 'vitest';
 import { fixtureTexts, ruleFixtures } from '../../fixtures/rules/makeRuleFixtures.ts';
 import { catalogue } from '../../src/rules/catalogue.ts';
 import { ruleShape } from '../../src/rules/rule.generated.js';
-import { thresholdsOf } from '../../src/rules/rule.ts';
-import { placeholders } from '../../src/writers/findingText.ts';
+import { placeholders, thresholdsOf } from '../../src/rules/rule.ts';
 import { rulePage } from '../../src/writers/rulePage.ts';
 
 const root = resolve(import.meta.dirname, '../..');

@@ -15,7 +15,13 @@ import {
 } from '../../src/verdict/finding.ts';
 import { exitStatus, verdictOf, type Verdict } from '../../src/verdict/verdict.ts';
 
-const run = { tool: '0.0.0', at: '2026-01-01T00:00:00Z', spec: null };
+const run = {
+  tool: '0.0.0',
+  at: '2026-01-01T00:00:00Z',
+  spec: null,
+  switchedOff: [],
+  unfitted: [],
+};
 const brief = (spec: Spec = {}) => briefOf({ spec, ownRules: [], only: null });
 const file = (name: string, ids: readonly string[], kind: 'met' | 'missed', spec: Spec = {}) =>
   auditedFile(

@@ -23,7 +23,7 @@ const text = (sources: readonly [string, Uint8Array][], layout = plain): string 
     verdictOf(
       sources.map(([name, bytes]) => auditedFile({ name, bytes }, brief)),
       'moderate',
-      { tool: '0.0.0', at: '2026-01-01T00:00:00Z', spec: null },
+      { tool: '0.0.0', at: '2026-01-01T00:00:00Z', spec: null, switchedOff: [], unfitted: [] },
     ),
     [],
     layout,
