@@ -161,3 +161,44 @@ describe('the spec', () => {
     expect(panel.findings.find(({ rule }) => rule === 'point-jut')!.miss.direction).toBe('in');
   });
 });
+
+describe('a gap inside a panel', () => {
+  // Knot of multiplicity 4 at degree 3: the two halves share no point, and stand 5 mm apart.
+  const half = ruleFixtures['inner-break'].met;
+  const columns = 8;
+  const points = Array.from({ length: half.rows }, (_, row) =>
+    [0, 1, 2, 3, 3, 4, 5, 6].flatMap((column, k) => {
+      const at = 3 * (row * half.columns + column);
+      return [half.points[at], half.points[at + 1], half.points[at + 2] + (k > 3 ? 5 : 0)];
+    }),
+  ).flat();
+  const net = {
+    ...half,
+    columns,
+    knots: [Float64Array.of(0, 0, 0, 0, 0.5, 0.5, 0.5, 0.5, 1, 1, 1, 1), half.knots[1]] as const,
+    points: Float64Array.from(points),
+  };
+  test('is severe by its gap, however small the angle', () => {
+    const judgedGap = auditedFile(
+      { name: 'gap.net.json', bytes: Buffer.from(netJson([{ name: 'gap', net }])) },
+      brief(),
+    );
+    const found = judgedGap.panels[0].findings.find(({ rule }) => rule === 'inner-break')!;
+    expect(found.severity).toBe('severe');
+    expect(found.beyond).toBeCloseTo(5000, 3);
+    expect(exitStatus(verdict(judgedGap))).toBe(1);
+  });
+});
+
+test('a rule that could not decide leaves the outcome undecided, and does not block', () => {
+  const blind: ReturnType<typeof file> = file('a.net.json', ['degree-limit'], 'met');
+  const open = {
+    ...blind,
+    panels: blind.panels.map((panel) => ({
+      ...panel,
+      outcomes: { ...panel.outcomes, 'point-jut': 'undecided' as const },
+    })),
+  };
+  expect(verdict(open).summary.outcome).toBe('undecided');
+  expect(exitStatus(verdict(open))).toBe(0);
+});

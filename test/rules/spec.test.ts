@@ -1,0 +1,99 @@
+import { readFileSync } from 'node:fs';
+import { join, resolve } from 'node:path';
+import { describe, expect, test } from 'vitest';
+import { ruleFixtures } from '../../fixtures/rules/makeRuleFixtures.ts';
+import { netJson } from '../../fixtures/netJson.ts';
+import { auditedFile } from '../../src/audit.ts';
+import { briefOf, switchedOff, unfittedNames } from '../../src/rules/brief.ts';
+import type { RuleData } from '../../src/rules/rule.ts';
+import { isSpecFault, ownRuleOf, specOf, type Spec } from '../../src/rules/spec.ts';
+import { verdictOf } from '../../src/verdict/verdict.ts';
+import { specFaultSentence } from '../../src/writers/specFaultSentences.ts';
+import { textVerdict } from '../../src/writers/textVerdict.ts';
+
+const builtIn = (id: string): RuleData =>
+  JSON.parse(
+    readFileSync(join(resolve(import.meta.dirname, '../../rules'), `${id}.json`), 'utf8'),
+  ) as RuleData;
+const head = { format: 'hullsight-spec', version: 1 };
+
+describe('a spec that is not sound says where, and the nearest known word', () => {
+  test.each([
+    [{ ...head, clas: 'A' }, 'unknown-key', /"clas".*Did you mean "class"/],
+    [{ ...head, rules: { 'point-jutt': {} } }, 'unknown-rule', /point-jutt.*point-jut/],
+    [{ ...head, rules: { 'point-jut': { limits: { A: -1 } } } }, 'shape', /limits\/A/],
+    [{ ...head, class: 'D' }, 'shape', /class.*"A","B","C"/],
+    [{ ...head, outside: { along: [0, 0, 0] } }, 'shape', /direction needs a length/],
+    [{ ...head, version: 2 }, 'shape', /version/],
+  ])('%j', (content, code, sentence) => {
+    const result = specOf(JSON.stringify(content));
+    if (!isSpecFault(result)) throw new Error('taken as sound');
+    expect(result.code).toBe(code);
+    expect(specFaultSentence(result)).toMatch(sentence);
+  });
+  test('a text that is not JSON gives its line', () => {
+    const result = specOf('{\n "format" 1}');
+    expect(isSpecFault(result) && specFaultSentence(result)).toMatch(/^line 2: .*colon/);
+  });
+});
+
+describe("a job's own rule", () => {
+  const own = { ...builtIn('turning-jump'), id: 'our-bend' };
+
+  test('judges by the measure it reuses, with its own limit', () => {
+    const strict = {
+      ...own,
+      limits: { ...own.limits, A: { value: 0.05, source: 'common practice' } },
+    };
+    const data = ownRuleOf(JSON.stringify(strict));
+    if (isSpecFault(data)) throw new Error(specFaultSentence(data));
+    const net = ruleFixtures['turning-jump'].missed;
+    const file = auditedFile(
+      { name: 'x.net.json', bytes: Buffer.from(netJson([{ name: 'x', net }])) },
+      briefOf({ spec: {}, ownRules: [data], only: 'our-bend' }),
+    );
+    expect(file.panels[0].outcomes).toEqual({ 'our-bend': 'missed' });
+    expect(file.panels[0].findings[0].limit.value).toBe(0.05);
+  });
+
+  test('without floors takes those of the rule whose measure it reuses', () => {
+    const { floors: _, ...bare } = own;
+    const data = ownRuleOf(JSON.stringify(bare));
+    expect(isSpecFault(data) ? data : Object.keys(data.floors ?? {})).toEqual(
+      Object.keys(own.floors ?? {}),
+    );
+  });
+
+  test.each([
+    ['the id of a built-in rule', { ...own, id: 'turning-jump' }, 'rule-id-taken'],
+    ['a measure nobody knows', { ...own, measure: 'turningJump' }, 'unknown-measure'],
+    ['another unit than its measure has', { ...own, unit: 'mm' }, 'shape'],
+    ['the other sense', { ...own, sense: 'at-least' }, 'shape'],
+    ['a gap nobody fills', { ...own, message: 'bend {value}' }, 'shape'],
+  ])('is refused with %s', (_, content, code) => {
+    const result = ownRuleOf(JSON.stringify(content));
+    expect(isSpecFault(result) ? result.code : 'taken as sound').toBe(code);
+  });
+});
+
+describe('what the spec did is said', () => {
+  const spec: Spec = {
+    rules: { 'degree-limit': { off: true }, 'span-limit': {} },
+    panels: [{ names: ['hod-*', 'hood'] }],
+  };
+  test('switched off, and names that fit no panel', () => {
+    expect(switchedOff(spec)).toEqual(['degree-limit']);
+    expect(unfittedNames(spec, ['hood', 'nose'])).toEqual(['hod-*']);
+    const run = {
+      tool: '0',
+      at: '2026-01-01T00:00:00Z',
+      spec: 'hullsight.json',
+      switchedOff: ['degree-limit'],
+      unfitted: ['hod-*'],
+    };
+    const text = textVerdict(verdictOf([], 'moderate', run), [], { width: 80, styled: false });
+    expect(text).toContain('Limits of the job: hullsight.json.');
+    expect(text).toContain('Switched off there: degree-limit.');
+    expect(text).toContain('It names "hod-*", and no panel is called so.');
+  });
+});
