@@ -106,13 +106,15 @@ test('where two neighbours miss alike, both directions name the same points', ()
     const { data, judge } = catalogue.find((rule) => rule.data.id === 'spacing-ratio')!;
     const result = judge(subjectOf(from, null), thresholdsOf(data, 'A'));
     if (result.outcome !== 'missed') return [];
-    return result.misses.map(({ site }) => (site.kind === 'column' ? site.column : -1)).sort();
+    return result.misses
+      .map(({ site }) => (site.kind === 'column' ? site.column : -1))
+      .sort((a, b) => a - b);
   };
   expect(columns(net)).toEqual([2, 3]);
   expect(
     columns(reversed(net))
       .map((column) => even.columns - 1 - column)
-      .sort(),
+      .sort((a, b) => a - b),
   ).toEqual([2, 3]);
 });
 
