@@ -1,0 +1,20 @@
+import type { Spot } from '../../../src/geometry/controlNet.ts';
+import type { Vector } from '../../../src/geometry/vector.ts';
+
+export interface NamedPoint {
+  readonly spot: Spot;
+  readonly displacement: Vector;
+}
+
+/** What a method says of a panel. */
+export interface Answer {
+  /** The likeliest point that would be seen, however unlikely, and how sure the method is of it. */
+  readonly top: (NamedPoint & { readonly strength: number }) | null;
+  /** Points named for certain, the surest first. */
+  readonly named: readonly NamedPoint[];
+  /** Whole rows and columns named for certain. */
+  readonly lines: readonly { readonly along: 'row' | 'column'; readonly index: number }[];
+  /** Whether any finding would be moderate or severe; every named point, where severity is unknown. */
+  readonly graver: boolean;
+  readonly milliseconds: number;
+}

@@ -1,0 +1,184 @@
+import { unevenNet } from '../../../fixtures/panelFamilies.ts';
+import { seededRandom, type SeededRandom } from '../../../fixtures/seededRandom.ts';
+import { withMoves, type ControlNet, type Spot } from '../../../src/geometry/controlNet.ts';
+import { surfaceJet, surfaceNormal } from '../../../src/geometry/evaluation.ts';
+import { domain, grevilleAbscissae, spanCount } from '../../../src/geometry/knots.ts';
+import { length, scaled, sum, unit, type Vector } from '../../../src/geometry/vector.ts';
+import { visibleEffect } from '../../../src/measure/visibleEffect.ts';
+import { isClear } from './isClear.ts';
+import { leaveOneOutError } from './ownSpectrum.ts';
+import { sizedNet } from './sizedNet.ts';
+
+/** Where panels of one kind come from. */
+export interface Family {
+  readonly name: string;
+  readonly kind: 'fair' | 'honest-feature' | 'published';
+  readonly net: (random: SeededRandom) => ControlNet;
+}
+
+/** Unevenness of the hand, mm per 1200 mm: the deviation of every coordinate. */
+export const hands = [0, 0.01, 0.05, 0.2] as const;
+/** How far points are displaced, mm per 1200 mm; the last only within the surface. */
+export const sizes = [0.25, 0.5, 1, 2, 5, 8] as const;
+export const lineSizes = [1, 2, 5] as const;
+export const ways = ['normal', 'row', 'column', 'oblique'] as const;
+export const places = ['interior', 'next-to-edge', 'edge', 'corner'] as const;
+export type Way = (typeof ways)[number];
+export type Place = (typeof places)[number];
+
+/** A displaced point: the truth a method is held against. */
+export interface Slip {
+  readonly spot: Spot;
+  /** Where it is minus where it was, mm. */
+  readonly moved: Vector;
+  readonly by: number;
+  readonly way: Way;
+  readonly place: Place;
+  /** Peak movement of the surface, mm. */
+  readonly seen: number;
+  readonly clear: boolean;
+}
+
+export interface DisplacedLine {
+  readonly along: 'row' | 'column';
+  readonly index: number;
+  readonly by: number;
+  /** Lines of that direction in the net, and spans across them. */
+  readonly count: number;
+  readonly spans: number;
+}
+
+/** How many points are displaced, or a whole line. */
+export type Question = 0 | 1 | 2 | 3 | 5 | 'line';
+
+export interface PanelCase {
+  readonly family: string;
+  readonly kind: Family['kind'];
+  readonly hand: number;
+  readonly question: Question;
+  readonly net: ControlNet;
+  readonly pointCount: number;
+  readonly slips: readonly Slip[];
+  readonly line: DisplacedLine | null;
+  /** Deviation of leave-one-out (method D) before anything was displaced, mm; null if not asked. */
+  readonly ownError: number | null;
+}
+
+/** Unit directions at a control point: the surface's normal and its row and column. */
+function directions(net: ControlNet, spot: Spot): Record<'normal' | 'row' | 'column', Vector> {
+  const [u, v] = ([0, 1] as const).map((side) => {
+    const [low, high] = domain(net.knots[side], net.degree[side]);
+    const at = [spot.column, spot.row][side];
+    const abscissa = grevilleAbscissae(net.knots[side], net.degree[side])[at];
+    return Math.min(high, Math.max(low, abscissa));
+  });
+  const jet = surfaceJet(net, u, v);
+  return {
+    normal: surfaceNormal(jet) ?? [0, 0, 1],
+    row: unit(jet.u) ?? [1, 0, 0],
+    column: unit(jet.v) ?? [0, 1, 0],
+  };
+}
+
+function move(net: ControlNet, spot: Spot, way: Way, by: number, random: SeededRandom): Vector {
+  const { normal, row, column } = directions(net, spot);
+  const sign = random.uniform() < 0.5 ? -by : by;
+  const angle = random.between(0, 2 * Math.PI);
+  if (way !== 'oblique') return scaled({ normal, row, column }[way], sign);
+  const within = unit(sum(scaled(row, Math.cos(angle)), scaled(column, Math.sin(angle)))) ?? row;
+  return scaled(unit(sum(normal, within)) ?? normal, sign);
+}
+
+function placeOf(net: ControlNet, { row, column }: Spot): Place {
+  const inside = [Math.min(row, net.rows - 1 - row), Math.min(column, net.columns - 1 - column)];
+  if (inside[0] === 0 && inside[1] === 0) return 'corner';
+  const least = Math.min(...inside);
+  return least === 0 ? 'edge' : least === 1 ? 'next-to-edge' : 'interior';
+}
+
+const one = <T>(list: readonly T[], random: SeededRandom): T => list[random.index(list.length)];
+
+/** Half of the displacements along the normal, the rest within the surface or oblique. */
+function slipAt(net: ControlNet, spot: Spot, ownError: number, random: SeededRandom): Slip {
+  const way = random.uniform() < 0.5 ? 'normal' : one(ways.slice(1), random);
+  const by = one(way === 'row' || way === 'column' ? sizes : sizes.slice(0, -1), random);
+  const moved = move(net, spot, way, by, random);
+  const seen = visibleEffect(net, spot, moved).peak;
+  const place = placeOf(net, spot);
+  return { spot, moved, by, way, place, seen, clear: isClear(length(moved), ownError, seen) };
+}
+
+/** Draws after which a net is taken to have no clear displacement of these sizes. */
+const mostDraws = 60;
+
+/** Slips at different spots; half of the panels are drawn again and again until theirs are clear. */
+function slips(net: ControlNet, count: number, ownError: number, random: SeededRandom): Slip[] {
+  const wantClear = random.uniform() < 0.5;
+  const left = Array.from({ length: net.rows * net.columns }, (_, k) => k);
+  return Array.from({ length: count }, () => {
+    const draw = (): Slip => {
+      const k = one(left, random);
+      const spot = { row: Math.floor(k / net.columns), column: k % net.columns };
+      return slipAt(net, spot, ownError, random);
+    };
+    let slip = draw();
+    for (let k = 0; wantClear && !slip.clear && k < mostDraws; k++) slip = draw();
+    left.splice(left.indexOf(slip.spot.row * net.columns + slip.spot.column), 1);
+    return slip;
+  });
+}
+
+/** A line in the inside of a net, moved as a whole along its members' normals. */
+function shiftedLine(
+  net: ControlNet,
+  random: SeededRandom,
+): { net: ControlNet; line: DisplacedLine } {
+  const able = ([0, 1] as const).filter((side) => [net.columns, net.rows][side] >= 5);
+  const side = one(able, random);
+  const [count, length] = side === 0 ? [net.columns, net.rows] : [net.rows, net.columns];
+  const index = 1 + random.index(count - 2);
+  const by = one(lineSizes, random);
+  const sign = random.uniform() < 0.5 ? -by : by;
+  const moves = Array.from({ length }, (_, k) => {
+    const spot = side === 0 ? { row: k, column: index } : { row: index, column: k };
+    return { spot, by: scaled(directions(net, spot).normal, sign) };
+  });
+  const spans = spanCount(net.knots[side], net.degree[side]);
+  return {
+    net: withMoves(net, moves),
+    line: { along: side === 0 ? 'column' : 'row', index, by, count, spans },
+  };
+}
+
+const hasLines = ({ columns, rows }: ControlNet): boolean => Math.max(columns, rows) >= 5;
+
+/** A panel of 1200 mm with an uneven hand and what is asked of it; one seed, one case. */
+export function panelCase(
+  family: Family,
+  hand: number,
+  question: Question,
+  seed: number,
+): PanelCase | null {
+  const random = seededRandom(seed);
+  let fair = family.net(random);
+  for (let k = 0; question === 'line' && !hasLines(fair) && k < 40; k++) fair = family.net(random);
+  if (question === 'line' && !hasLines(fair)) return null;
+  const uneven = unevenNet(sizedNet(fair), random, hand);
+  const about = {
+    family: family.name,
+    kind: family.kind,
+    hand,
+    question,
+    pointCount: uneven.rows * uneven.columns,
+  };
+  if (question === 'line')
+    return { ...about, ...shiftedLine(uneven, random), slips: [], ownError: null };
+  if (question === 0) return { ...about, net: uneven, slips: [], line: null, ownError: null };
+  const ownError = leaveOneOutError(uneven);
+  const drawn = slips(uneven, question, ownError, random);
+  const net = withMoves(
+    uneven,
+    drawn.map(({ spot, moved }) => ({ spot, by: moved })),
+  );
+  return { ...about, net, slips: drawn, line: null, ownError };
+}

@@ -1,0 +1,72 @@
+import { execFile, spawnSync } from 'node:child_process';
+import { existsSync } from 'node:fs';
+import { join, resolve } from 'node:path';
+import type { ControlNet, Spot } from '../../../src/geometry/controlNet.ts';
+import type { Vector } from '../../../src/geometry/vector.ts';
+import { visibleEffect } from '../../../src/measure/visibleEffect.ts';
+import type { Answer } from './answer.ts';
+import { leastSeen } from './rankedAnswer.ts';
+
+export const referenceNames = ['E', 'F', 'G'] as const;
+export type ReferenceName = (typeof referenceNames)[number];
+export type ReferenceAnswers = Readonly<Record<ReferenceName, Answer & { failed: boolean }>>;
+
+interface Said {
+  readonly points: readonly {
+    readonly spot: Spot;
+    readonly displacement: Vector;
+    readonly strength: number;
+    readonly named: boolean;
+  }[];
+  readonly lines: Answer['lines'];
+  readonly failed: boolean;
+  readonly milliseconds: number;
+}
+
+const folder =
+  process.env['HULLSIGHT_LOCATOR'] ?? resolve(import.meta.dirname, '../../../../shared/locator');
+
+/** Why the numpy references cannot be asked, or null. */
+export function whyNoReferences(): string | null {
+  if (!existsSync(join(folder, 'several/best.py')))
+    return 'the folder of the references (HULLSIGHT_LOCATOR) is absent';
+  const tried = spawnSync('python3', ['-c', 'import numpy, scipy']);
+  return tried.status === 0 ? null : 'python3 with numpy and scipy is absent';
+}
+
+function answerOf(net: ControlNet, { points, lines, failed, milliseconds }: Said) {
+  const top = points.find(
+    ({ spot, displacement }) => visibleEffect(net, spot, displacement).peak >= leastSeen,
+  );
+  const named = points.filter((point) => point.named);
+  const graver = named.length + lines.length > 0;
+  return { top: top ?? null, named, lines, graver, milliseconds, failed };
+}
+
+/** What E, F and G say of each net: one run of their references in a process of its own. */
+export function referenceAnswers(nets: readonly ControlNet[]): Promise<ReferenceAnswers[]> {
+  const cases = nets.map(({ degree, knots, columns, rows, points }) => ({
+    degree,
+    knots: knots.map((side) => Array.from(side)),
+    rows: Array.from({ length: rows }, (_, j) =>
+      Array.from({ length: columns }, (_p, i) =>
+        Array.from(points.subarray(3 * (j * columns + i), 3 * (j * columns + i) + 3)),
+      ),
+    ),
+  }));
+  const script = join(import.meta.dirname, 'references.py');
+  return new Promise((done, failed) => {
+    const child = execFile('python3', [script, folder], { maxBuffer: 1e9 }, (error, stdout) => {
+      if (error) return failed(error);
+      const said = JSON.parse(stdout) as Record<ReferenceName, Said>[];
+      done(
+        said.map((methods, k) => ({
+          E: answerOf(nets[k], methods.E),
+          F: answerOf(nets[k], methods.F),
+          G: answerOf(nets[k], methods.G),
+        })),
+      );
+    });
+    child.stdin!.end(JSON.stringify(cases));
+  });
+}

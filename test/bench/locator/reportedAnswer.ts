@@ -1,0 +1,76 @@
+import type { ControlNet } from '../../../src/geometry/controlNet.ts';
+import { millimetre } from '../../../src/intake/lengthUnit.ts';
+import { briefOf } from '../../../src/rules/brief.ts';
+import { thresholdsOf } from '../../../src/rules/rule.ts';
+import type { Finding } from '../../../src/verdict/finding.ts';
+import { judgedFile } from '../../../src/verdict/judgedFile.ts';
+import type { Answer } from './answer.ts';
+
+/** The rules that name control points or lines as off the run of the net. */
+const about = ['point-jut', 'point-drift', 'hull-jut'];
+const whole = briefOf({ spec: {}, ownRules: [], only: null });
+const brief = { ...whole, rules: whole.rules.filter(({ data }) => about.includes(data.id)) };
+const namedGain = Object.fromEntries(
+  brief.rules.flatMap(({ data }) =>
+    data.floors?.['named-gain'] ? [[data.id, thresholdsOf(data, 'A').floor('named-gain')]] : [],
+  ),
+);
+
+/** What only sways below every named point: the order among uncertain ones still counts. */
+const uncertainBy = 1000;
+
+/** Nats beyond the rule's own floor: from 0 on it is named. */
+function strength({ rule, certainty, miss }: Finding): number {
+  const beyond = (miss.evidence?.['gain'] ?? 0) - (namedGain[rule] ?? 0);
+  return certainty === 'named' ? Math.max(0, beyond) : beyond - uncertainBy;
+}
+
+/** The audit's findings on a net of a class A panel, as the verdict has them. */
+export function auditFindings(net: ControlNet): readonly Finding[] {
+  const panel = {
+    name: 'panel',
+    place: {},
+    unit: millimetre,
+    net,
+    trim: { kind: 'whole' },
+  } as const;
+  const intake = {
+    format: 'net-json',
+    unit: millimetre,
+    panels: [panel],
+    unjudged: [],
+    faults: [],
+    notices: [],
+  } as const;
+  return judgedFile('panel.net.json', null, intake, brief).panels[0].findings;
+}
+
+/** The tool as a user sees it: rules at class A, nudges measured again. */
+export function reportedAnswer(net: ControlNet): Answer {
+  const start = performance.now();
+  const findings = [...auditFindings(net)].sort((a, b) => strength(b) - strength(a));
+  const points = findings.flatMap((finding) => {
+    const { site, displacement } = finding.miss;
+    const spot = site.kind === 'point' ? site : site.kind === 'points' ? site.points[0] : null;
+    return spot && displacement ? [{ finding, spot, displacement }] : [];
+  });
+  const sure = findings.filter(({ certainty }) => certainty === 'named');
+  const [first] = points;
+  return {
+    top: first
+      ? { spot: first.spot, displacement: first.displacement, strength: strength(first.finding) }
+      : null,
+    named: points.filter(
+      ({ finding }) => finding.certainty === 'named' && finding.miss.site.kind === 'point',
+    ),
+    lines: sure.flatMap(({ miss: { site } }): Answer['lines'][number][] =>
+      site.kind === 'row'
+        ? [{ along: 'row', index: site.row }]
+        : site.kind === 'column'
+          ? [{ along: 'column', index: site.column }]
+          : [],
+    ),
+    graver: findings.some(({ severity }) => severity !== 'slight'),
+    milliseconds: performance.now() - start,
+  };
+}

@@ -1,0 +1,133 @@
+import type { PanelSpectrum } from './panelSpectrum.ts';
+
+/** What one fault can be: a point off along its normal, a point slid within the surface, a line off. */
+export type AtomKind = 'point' | 'drift' | 'line';
+
+export interface Atom {
+  readonly kind: AtomKind;
+  /** Point of a point or drift, counted as in the spectrum; -1 for a line. */
+  readonly point: number;
+  /** Place along the longer side, or null for a line that runs along it. */
+  readonly i: number | null;
+  /** Place along the shorter side, or null for a line that runs along it. */
+  readonly j: number | null;
+  /** Largest share of a displacement by 1 that the surface shows. */
+  readonly peak: number;
+  /** Which of `directions` a point or drift moves along; which of the profiles a line has. */
+  readonly way: number;
+}
+
+/** All atoms of a panel: for each direction every point, then the lines. */
+export interface Atoms {
+  readonly list: readonly Atom[];
+  /** Unit vectors at the points, one array a direction, [3 * k + axis]. */
+  readonly directions: readonly Float64Array[];
+  /** Displacement of every point by a line of strength 1, one array a line, [3 * k + axis]. */
+  readonly lineMoves: readonly Float64Array[];
+  /** patterns[axis][atom * coefficients + c]: how far a coefficient moves at strength 1. */
+  readonly patterns: readonly Float64Array[];
+  /** Squares of the spectrum's marks. */
+  readonly squaredMarks: Float64Array;
+}
+
+/** Strengths of a line's points, end to end: stiff, faded out at both ends, one arch. */
+const profiles: readonly ((share: number) => number)[] = [
+  () => 1,
+  (share) => {
+    const t = Math.min(1, Math.min(share, 1 - share) / 0.35);
+    return t * t * (3 - 2 * t);
+  },
+  (share) => Math.sin(Math.PI * share),
+];
+
+function lines(spectrum: PanelSpectrum): { readonly atom: Atom; readonly moves: Float64Array }[] {
+  const [n, m] = spectrum.count;
+  const made: { readonly atom: Atom; readonly moves: Float64Array }[] = [];
+  const add = (side: 0 | 1): void => {
+    const length = spectrum.count[1 - side];
+    for (let place = 1; place < spectrum.count[side] - 1; place++)
+      profiles.forEach((profile, way) => {
+        const moves = new Float64Array(3 * spectrum.pointCount);
+        for (let q = 0; q < length; q++) {
+          const k = side === 0 ? place * m + q : q * m + place;
+          const strength = profile((q + 0.5) / length);
+          for (let axis = 0; axis < 3; axis++)
+            moves[3 * k + axis] = spectrum.normals[3 * k + axis] * strength;
+        }
+        const at = side === 0 ? { i: place, j: null } : { i: null, j: place };
+        const peak = spectrum.fitted[side].peaks[place];
+        made.push({ atom: { kind: 'line', point: -1, ...at, peak, way }, moves });
+      });
+  };
+  if (n >= 5 && m >= 4) add(0);
+  if (m >= 5 && n >= 4) add(1);
+  return made;
+}
+
+/** Coefficients on one axis of a displacement of all points. */
+function patternOf(spectrum: PanelSpectrum, moves: Float64Array, axis: number): Float64Array {
+  const count = spectrum.degrees.count;
+  const made = new Float64Array(count);
+  for (let k = 0; k < spectrum.pointCount; k++) {
+    const by = moves[3 * k + axis];
+    if (by !== 0) for (let c = 0; c < count; c++) made[c] += by * spectrum.marks[k * count + c];
+  }
+  return made;
+}
+
+function collected(
+  spectrum: PanelSpectrum,
+  directions: readonly Float64Array[],
+  withLines: boolean,
+): Atoms {
+  const [, m] = spectrum.count;
+  const [peaksU, peaksV] = spectrum.fitted.map(({ peaks }) => peaks);
+  const count = spectrum.degrees.count;
+  const drawn = withLines ? lines(spectrum) : [];
+  const list = directions.flatMap((_, way) =>
+    Array.from({ length: spectrum.pointCount }, (_point, k): Atom => {
+      const [i, j] = [Math.floor(k / m), k % m];
+      const kind = way === 0 ? 'point' : 'drift';
+      return { kind, point: k, i, j, peak: peaksU[i] * peaksV[j], way };
+    }),
+  );
+  const pointAtoms = list.length;
+  const patterns = [0, 1, 2].map((axis) => {
+    const made = new Float64Array((pointAtoms + drawn.length) * count);
+    list.forEach(({ point, way }, atom) => {
+      const part = directions[way][3 * point + axis];
+      for (let c = 0; c < count; c++)
+        made[atom * count + c] = part * spectrum.marks[point * count + c];
+    });
+    drawn.forEach(({ moves }, line) => {
+      made.set(patternOf(spectrum, moves, axis), (pointAtoms + line) * count);
+    });
+    return made;
+  });
+  return {
+    list: [...list, ...drawn.map(({ atom }) => atom)],
+    directions,
+    lineMoves: drawn.map(({ moves }) => moves),
+    patterns,
+    squaredMarks: spectrum.marks.map((mark) => mark * mark),
+  };
+}
+
+/** Points along their normals only. */
+export const normalAtoms = (spectrum: PanelSpectrum): Atoms =>
+  collected(spectrum, [spectrum.normals], false);
+
+/**
+ * Points along their normals, points slid along their row or column, and interior rows and columns
+ * of nets with at least 5 of them, with three profiles.
+ */
+export const allAtoms = (spectrum: PanelSpectrum): Atoms =>
+  collected(spectrum, [spectrum.normals, spectrum.alongU, spectrum.alongV], true);
+
+/** True where two atoms are of one kind and at one place: two ways to drift, profiles of one line. */
+export const areTwins = (a: Atom, b: Atom): boolean =>
+  a.kind === b.kind && a.i === b.i && a.j === b.j;
+
+/** True where two atoms are at one place: a point and its drift, profiles of one line. */
+export const shareSite = (a: Atom, b: Atom): boolean =>
+  (a.kind === 'line') === (b.kind === 'line') && a.i === b.i && a.j === b.j;

@@ -1,0 +1,103 @@
+import { describe, expect, test } from 'vitest';
+import {
+  goldenPanels,
+  referenceTables,
+  type GoldenPanel,
+} from '../../../../fixtures/locator/goldenPanels.ts';
+import { densityFloors, displacementsBy } from './displacements.ts';
+import { expanded } from './extensions.ts';
+import { faultSetting, thorough } from './faultSetting.ts';
+import { likeliestPoints } from './likeliestPoint.ts';
+import { RobustDensity } from './robustDensity.ts';
+import { TabledDensity } from './tabledDensity.ts';
+
+// The reference is an independent program in numpy (fixtures/locator/makeGolden.py), run in double
+// precision on its own learned tables.
+
+const tables = referenceTables();
+const exact = new RobustDensity(tables, densityFloors);
+const named = goldenPanels().map((panel, at) => ({
+  name: `${at}: ${panel.net.columns}x${panel.net.rows}, ${panel.fault}`,
+  panel,
+}));
+
+/** The reference and this program sum in another order. */
+const closeness = 6;
+
+describe('one displaced point, as the reference tells it', () => {
+  test.each(named)('$name', ({ panel }) => {
+    const found = likeliestPoints(panel.net, tables, 0.02);
+    expect(found).toHaveLength(panel.onePoint.length);
+    for (const golden of panel.onePoint) {
+      const own = found.find(
+        ({ spot }) => spot.row === golden.row && spot.column === golden.column,
+      );
+      expect(own).toBeDefined();
+      expect(own?.logBayesFactor).toBeCloseTo(golden.logBayesFactor, closeness);
+      expect(own?.deviation).toBeCloseTo(golden.deviation, closeness);
+      expect(own?.confidence).toBeCloseTo(golden.confidence, closeness);
+      golden.displacement.forEach((value, axis) =>
+        expect(own?.displacement[axis]).toBeCloseTo(value, closeness),
+      );
+    }
+  });
+});
+
+describe('the panel with no fault and with one of any kind, as the reference tells it', () => {
+  test.each(named)('$name', ({ panel }: { panel: GoldenPanel }) => {
+    const setting = faultSetting(panel.net, tables, exact, thorough, null, false);
+    const none = { atoms: [], strengths: new Float64Array(0), evidence: -Infinity };
+    const { set, extensions } = expanded(setting, none, [0, 1, 2, 3, 4]);
+    expect(set.evidence).toBeCloseTo(panel.clean.nothing, closeness);
+    expect(extensions).toHaveLength(panel.clean.extensions.length);
+    panel.clean.extensions.forEach((golden, k) => {
+      const own = extensions[k];
+      expect(setting.atoms.list[own.atoms[0]]).toMatchObject({
+        kind: golden.kind,
+        i: golden.i,
+        j: golden.j,
+      });
+      expect(own.evidence).toBeCloseTo(golden.evidence, closeness);
+      expect(own.strengths[0]).toBeCloseTo(golden.strength, closeness);
+    });
+  });
+});
+
+describe('several displacements of all kinds, as the reference tells them', () => {
+  test.each(named)('$name', ({ panel }) => {
+    const found = displacementsBy(panel.net, tables, exact, thorough, null, false);
+    expect(found).toHaveLength(panel.several.length);
+    for (const golden of panel.several) {
+      const own = found.find(
+        ({ kind, row, column }) =>
+          kind === golden.kind && row === golden.row && column === golden.column,
+      );
+      expect(own?.certainty).toBe(golden.certainty);
+      for (const key of ['logOdds', 'gain', 'deviation', 'confidence'] as const)
+        expect(own?.[key]).toBeCloseTo(golden[key], closeness);
+      golden.displacement.forEach((value, axis) =>
+        expect(own?.displacement[axis]).toBeCloseTo(value, closeness),
+      );
+    }
+  });
+});
+
+describe('with densities from a table, as speed.md has it', () => {
+  const coarse = new TabledDensity(tables, densityFloors);
+  test.each(named)('$name: the same displacements are named', ({ panel }) => {
+    const found = displacementsBy(panel.net, tables, coarse, thorough, null, false);
+    const told = (
+      all: readonly {
+        kind: string;
+        row: number | null;
+        column: number | null;
+        certainty: string;
+      }[],
+    ) =>
+      all
+        .filter(({ certainty }) => certainty === 'named')
+        .map(({ kind, row, column }) => `${kind} ${row} ${column}`)
+        .sort();
+    expect(told(found)).toEqual(told(panel.several));
+  });
+});
