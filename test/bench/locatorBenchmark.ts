@@ -23,6 +23,7 @@ import { yardsticks } from './locator/rankedAnswer.ts';
 import { realFindings } from './locator/realFindings.ts';
 import { referenceAnswers, referenceNames, whyNoReferences } from './locator/referenceAnswers.ts';
 import { reportedAnswer } from './locator/reportedAnswer.ts';
+import { reportJson } from './locator/reportJson.ts';
 import { reportText, type Report } from './locator/reportText.ts';
 import { shownFigures } from './locator/shownFigures.ts';
 import { isClean, isClear, isEven, isFair, isOne, type Trial } from './locator/trial.ts';
@@ -159,6 +160,8 @@ const mean = (values: readonly number[]): number =>
   values.reduce((total, value) => total + value, 0) / Math.max(1, values.length);
 const sampleMethods = asked ? ['present', 'D', ...referenceNames] : [];
 
+const made = trials.filter(({ at }) => at.kind !== 'published');
+
 const report: Report = {
   seed,
   quick,
@@ -173,6 +176,7 @@ const report: Report = {
   measured: shownFigures.map((figure) => ({
     figure,
     all: Object.fromEntries(local.map((method) => [method, figure.measure(trials, method)])),
+    made: Object.fromEntries(local.map((method) => [method, figure.measure(made, method)])),
     sample: Object.fromEntries(
       sampleMethods.map((method) => [method, figure.measure(sampleTrials, method)]),
     ),
@@ -194,8 +198,6 @@ const report: Report = {
 const text = reportText(report);
 if (quick) console.log(text);
 else {
-  const rounded = (_: string, value: unknown): unknown =>
-    typeof value === 'number' ? Number(value.toFixed(4)) : value;
   const reports = resolve(import.meta.dirname, '../../reports');
   const sampleTables = asked && {
     clean: cleanTables(sampleTrials, everyMethod),
@@ -204,10 +206,7 @@ else {
     lines: lineTables(sampleTrials, everyMethod),
   };
   writeFileSync(`${reports}/locator.md`, text);
-  writeFileSync(
-    `${reports}/locator.json`,
-    `${JSON.stringify({ ...report, sampleTables, charts }, rounded, 1)}\n`,
-  );
+  writeFileSync(`${reports}/locator.json`, reportJson({ ...report, sampleTables, charts }));
   writeFileSync(`${reports}/locator.svg`, curvesPicture(charts));
 }
 console.log(`${((performance.now() - started) / 1000).toFixed(0)} s`);

@@ -36,14 +36,23 @@ const both = (a: Parting, b: Parting): Parting => [
   (t) => `${a[1](t)} | ${b[1](t)}`,
 ];
 
-/** The panels of each part, parts in the order of their names. */
+/** Parts that start with a number by that, others by their letters; crossed parts one by one. */
+function inOrder(a: string, b: string): number {
+  const [as, bs] = [a.split(' | '), b.split(' | ')];
+  const k = as.findIndex((part, at) => part !== bs[at]);
+  if (k < 0) return 0;
+  const numbers = parseFloat(as[k]) - parseFloat(bs[k]);
+  return numbers || (as[k] < bs[k] ? -1 : 1);
+}
+
+/** The panels of each part, in order. */
 function parted(trials: readonly Trial[], [, partOf]: Parting): [string, Trial[]][] {
   const parts = new Map<string, Trial[]>();
   for (const trial of trials) {
     const part = partOf(trial);
     parts.set(part, [...(parts.get(part) ?? []), trial]);
   }
-  return [...parts].sort(([a], [b]) => a.localeCompare(b, 'en', { numeric: true }));
+  return [...parts].sort(([a], [b]) => inOrder(a, b));
 }
 
 export interface Table<Row> {

@@ -24,7 +24,7 @@ const pens: Readonly<Record<string, readonly [string, string]>> = {
   present: ['#000000', ''],
 };
 
-const [width, height, left, top] = [400, 320, 50, 40];
+const [width, height, left, top, right] = [400, 320, 50, 40, 110];
 export const mostAlarms = 0.2;
 
 /** Root scale: the few alarms that matter get the room. */
@@ -38,14 +38,14 @@ function curveLines({ name, points, own }: Curve, at: number): string[] {
   const last = points.at(-1);
   if (last) steps.push(`${fixed(x(mostAlarms))},${fixed(y(last.found))}`);
   const stroke = `stroke="${colour}" stroke-width="${name === 'present' ? 2.5 : 1.5}"${dash && ` stroke-dasharray="${dash}"`}`;
-  const legend = top + height - 14 - 15 * at;
+  const legend = top + 10 + 18 * at;
   return [
     `<polyline fill="none" ${stroke} points="${steps.join(' ')}"/>`,
     ...(own && own.alarm <= mostAlarms
       ? [`<circle cx="${fixed(x(own.alarm))}" cy="${fixed(y(own.found))}" r="4" fill="${colour}"/>`]
       : []),
-    `<line x1="${left + width - 92}" x2="${left + width - 62}" y1="${legend}" y2="${legend}" ${stroke}/>`,
-    `<text x="${left + width - 56}" y="${legend + 4}">${name}</text>`,
+    `<line x1="${left + width + 10}" x2="${left + width + 40}" y1="${legend}" y2="${legend}" ${stroke}/>`,
+    `<text x="${left + width + 46}" y="${legend + 4}">${name}</text>`,
   ];
 }
 
@@ -70,7 +70,7 @@ function chartLines({ title, curves }: Chart): string[] {
 
 /** Detection curves side by side as an SVG file. */
 export function curvesPicture(charts: readonly Chart[]): string {
-  const step = left + width + 30;
+  const step = left + width + right;
   const size = [step * charts.length, top + height + 50];
   return [
     `<svg xmlns="http://www.w3.org/2000/svg" width="${size[0]}" height="${size[1]}" viewBox="0 0 ${size[0]} ${size[1]}" font-family="sans-serif" font-size="12">`,

@@ -84,9 +84,10 @@ function move(net: ControlNet, spot: Spot, way: Way, by: number, random: SeededR
   const { normal, row, column } = directions(net, spot);
   const sign = random.uniform() < 0.5 ? -by : by;
   const angle = random.between(0, 2 * Math.PI);
+  const tilt = (random.between(20, 70) * Math.PI) / 180;
   if (way !== 'oblique') return scaled({ normal, row, column }[way], sign);
   const within = unit(sum(scaled(row, Math.cos(angle)), scaled(column, Math.sin(angle)))) ?? row;
-  return scaled(unit(sum(normal, within)) ?? normal, sign);
+  return scaled(sum(scaled(normal, Math.cos(tilt)), scaled(within, Math.sin(tilt))), sign);
 }
 
 function placeOf(net: ControlNet, { row, column }: Spot): Place {

@@ -7,7 +7,8 @@ import { auditFindings } from './reportedAnswer.ts';
 /** A moderate or severe finding about a point or line of a real or demo file. */
 export interface RealFinding {
   readonly file: string;
-  readonly panel: string;
+  /** Which of the file's panels, counted from 1: names in files are not ours to spread. */
+  readonly panel: number;
   readonly rule: string;
   readonly severity: string;
   /** Counted from 1, as a person reads. */
@@ -46,12 +47,12 @@ export function realFindings(): RealFile[] {
   ];
   return files.map(({ file, path }) => {
     const { panels } = readSurfaces(path, readFileSync(path));
-    const findings = panels.flatMap((panel) =>
+    const findings = panels.flatMap((panel, k) =>
       auditFindings(panel.net)
         .filter(({ severity }) => severity !== 'slight')
         .map(({ rule, severity, miss, nudge }): RealFinding => ({
           file,
-          panel: panel.name,
+          panel: k + 1,
           rule,
           severity,
           site:
