@@ -43,16 +43,6 @@ export const layoutOf = ({
   styled: out.isTTY && !environment['NO_COLOR'] && environment['TERM'] !== 'dumb',
 });
 
-/**
- * JSON with the characters that a terminal might act on as escapes: names in it come from files, and
- * JSON itself only escapes those below 32 (RFC 8259, section 7).
- */
-const escapedControls = (json: string): string =>
-  json.replace(
-    /[\u007f-\u009f\u200b-\u200f\u2028-\u202e\u2066-\u2069]/g,
-    (c) => `\\u${c.charCodeAt(0).toString(16).padStart(4, '0')}`,
-  );
-
 /** Audits the files named, prints and writes the verdict, and gives the exit status. */
 export async function auditCommand(
   asked: AuditArguments,
@@ -95,9 +85,7 @@ export async function auditCommand(
     ),
   });
   const inForm = (format: 'text' | 'json', layout: Layout): string =>
-    format === 'json'
-      ? escapedControls(jsonVerdict(verdict, ownRules))
-      : textVerdict(verdict, ownRules, layout);
+    format === 'json' ? jsonVerdict(verdict, ownRules) : textVerdict(verdict, ownRules, layout);
   const layout = layoutOf(surroundings);
   if (asked.output === undefined) surroundings.out.write(inForm(asked.format ?? 'text', layout));
   else {

@@ -57,7 +57,8 @@ function listedPath(path: string): ListedFile[] {
     : [{ path, name: slashed(path), fault: fault('nothing-to-read', {}) }];
 }
 
-const hasGlob = (argument: string): boolean => /[*?[\]{}!]/.test(argument);
+/** Whether a path has a character that only means something in a pattern. */
+export const hasGlob = (argument: string): boolean => /[*?[\]{}!]/.test(argument);
 
 /**
  * The files that the arguments name: files as they are, folders with all below them, globs. A name

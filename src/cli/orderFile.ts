@@ -4,6 +4,7 @@ import type { RuleData } from '../rules/rule.ts';
 import { isSpecFault, ownRuleOf, specOf, type Spec, type SpecFault } from '../rules/spec.ts';
 import { specFaultSentence } from '../writers/specFaultSentences.ts';
 import { isThere } from './isThere.ts';
+import { hasGlob } from './listedFiles.ts';
 import { UsageFault } from './usageFault.ts';
 
 /** The name of a job's own limits. */
@@ -24,7 +25,7 @@ function specBeside(paths: readonly string[]): string | null {
   const given = existsSync(first) && statSync(first).isDirectory() ? first : dirname(first);
   // Of a pattern, the folder that is named in full.
   const parts = given.split(/[\\/]/);
-  const pattern = isThere(given) ? -1 : parts.findIndex((part) => /[*?[\]{}!]/.test(part));
+  const pattern = isThere(given) ? -1 : parts.findIndex(hasGlob);
   const folder = pattern < 0 ? given : parts.slice(0, pattern).join('/') || '.';
   const path = join(folder, specName);
   return isThere(path) ? path : null;

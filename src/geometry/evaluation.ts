@@ -12,6 +12,9 @@ export interface SurfaceJet {
   readonly vv: Vector;
 }
 
+/** The first derivatives of a jet. */
+type Tangents = Pick<SurfaceJet, 'u' | 'v'>;
+
 type Homogeneous = [number, number, number, number];
 
 function mixed(net: ControlNet, bu: BasisRow, bv: BasisRow, ku: number, kv: number): Homogeneous {
@@ -72,6 +75,18 @@ export function surfaceJet(
   );
 }
 
+const xyz = ([x, y, z]: Homogeneous): Vector => [x, y, z];
+
+/** Both first derivatives, from basis rows of order 1 or more: all that a normal needs. */
+export function tangentsFromRows(net: ControlNet, bu: BasisRow, bv: BasisRow): Tangents {
+  const au = mixed(net, bu, bv, 1, 0);
+  const av = mixed(net, bu, bv, 0, 1);
+  if (!net.weights) return { u: xyz(au), v: xyz(av) };
+  const a = mixed(net, bu, bv, 0, 0);
+  const point = quotient(a, a[3], []);
+  return { u: quotient(au, a[3], [[au[3], point]]), v: quotient(av, a[3], [[av[3], point]]) };
+}
+
 /** As surfaceJet, from basis rows of order 2 that the caller keeps: for grids of parameters. */
 export function jetFromRows(net: ControlNet, bu: BasisRow, bv: BasisRow): SurfaceJet {
   const a = mixed(net, bu, bv, 0, 0);
@@ -81,10 +96,8 @@ export function jetFromRows(net: ControlNet, bu: BasisRow, bv: BasisRow): Surfac
   const auv = mixed(net, bu, bv, 1, 1);
   const avv = mixed(net, bu, bv, 0, 2);
   // A polynomial surface sums to 1 only up to rounding: divide by nothing there.
-  if (!net.weights) {
-    const xyz = ([x, y, z]: Homogeneous): Vector => [x, y, z];
+  if (!net.weights)
     return { point: xyz(a), u: xyz(au), v: xyz(av), uu: xyz(auu), uv: xyz(auv), vv: xyz(avv) };
-  }
   const w = a[3];
   const point = quotient(a, w, []);
   const su = quotient(au, w, [[au[3], point]]);
@@ -109,8 +122,8 @@ export function jetFromRows(net: ControlNet, bu: BasisRow, bv: BasisRow): Surfac
  * Unit normal along S_u x S_v, or null where the surface has none (a collapsed edge, a cusp). The
  * bound is relative to the lengths of both derivatives.
  */
-export function surfaceNormal(jet: SurfaceJet): Vector | null {
-  const n = cross(jet.u, jet.v);
-  const size = Math.hypot(...jet.u) * Math.hypot(...jet.v);
+export function surfaceNormal({ u, v }: Tangents): Vector | null {
+  const n = cross(u, v);
+  const size = Math.hypot(...u) * Math.hypot(...v);
   return Math.hypot(...n) > 1e-12 * size && size > 0 ? unit(n) : null;
 }

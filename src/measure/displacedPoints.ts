@@ -106,6 +106,10 @@ function cleanStory(
     .reduce((best, story) => (story.cost < best.cost ? story : best));
 }
 
+/** Where a search starts that knows nothing yet. */
+const firstStarts = ({ groups }: NetSpectrum): Decay[][] =>
+  firstDecays.map((decay) => groups.map(() => decay));
+
 /** Points worth a refit: the best few by quick gain for each kind and three degrees of smoothness. */
 function heard(teller: StoryTeller, axes: readonly Float64Array[], clean: Story): number[] {
   const smooth = clean.decays.map(() => firstDecays[1]);
@@ -131,15 +135,19 @@ function displacedStory(
     .reduce((best, story) => (toll(story) < toll(best) ? story : best));
 }
 
-/** Candidates by falling gain, each refitted with its displacement free. */
+/**
+ * Candidates by falling gain, each refitted with its displacement free. `known` is the clean story of
+ * these axes where it has been told already.
+ */
 function candidates(
   teller: StoryTeller,
   spectrum: NetSpectrum,
   axes: readonly Float64Array[],
   forced: readonly number[],
+  known?: Story,
 ): Candidate[] {
-  const starts = firstDecays.map((decay) => spectrum.groups.map(() => decay));
-  let clean = cleanStory(teller, axes, starts);
+  const starts = firstStarts(spectrum);
+  let clean = known ?? cleanStory(teller, axes, starts);
   const all = [...new Set([...heard(teller, axes, clean), ...forced])].sort((k, l) => k - l);
   if (all.length === 0) return [];
   const told = all.map((point) => ({
@@ -181,13 +189,16 @@ interface Finding {
 }
 
 /** The best candidates one after the other, each with those before it corrected. */
-function likelySet(teller: StoryTeller, spectrum: NetSpectrum): Finding[] {
+function likelySet(teller: StoryTeller, spectrum: NetSpectrum, clean: Story): Finding[] {
   const floor = Math.log(spectrum.pointCount);
   const most = Math.min(mostFound, Math.floor(spectrum.pointCount / 8));
   const found: Finding[] = [];
   while (found.length < most) {
     const before = found.map(({ own }) => own);
-    const list = candidates(teller, spectrum, without(spectrum, spectrum.axes, before), []);
+    const list =
+      before.length === 0
+        ? candidates(teller, spectrum, spectrum.axes, [], clean)
+        : candidates(teller, spectrum, without(spectrum, spectrum.axes, before), []);
     const own = list.find(({ point }) => before.every((other) => other.point !== point));
     if (!own || own.gain < floor) break;
     found.push({ own, others: list.filter(({ point }) => point !== own.point) });
@@ -214,9 +225,9 @@ function judgedAfresh(
 }
 
 /** Correct the best point, look again, repeat; then take back those the others do without. */
-function findings(teller: StoryTeller, spectrum: NetSpectrum): Finding[] {
+function findings(teller: StoryTeller, spectrum: NetSpectrum, clean: Story): Finding[] {
   const floor = Math.log(spectrum.pointCount);
-  let set = likelySet(teller, spectrum);
+  let set = likelySet(teller, spectrum, clean);
   if (set.length > 1) set = judgedAfresh(teller, spectrum, set);
   while (set.length > 1) {
     set = judgedAfresh(teller, spectrum, set);
@@ -237,8 +248,7 @@ function jointGain(
   found: readonly Finding[],
   rest: Story,
 ): number {
-  const starts = [...firstDecays.map((decay) => spectrum.groups.map(() => decay)), rest.decays];
-  const clean = cleanStory(teller, spectrum.axes, starts);
+  const clean = cleanStory(teller, spectrum.axes, [...firstStarts(spectrum), rest.decays]);
   return found.reduce(
     (gain, { own }) => gain - own.story.price - Math.log(spectrum.pointCount),
     clean.cost - rest.cost,
@@ -252,21 +262,20 @@ function measuredWindow(
 ): { readonly hand: number; readonly points: DisplacedPoint[] } {
   const spectrum = netSpectrum(net, scale);
   const teller = new StoryTeller(spectrum);
-  const found = findings(teller, spectrum);
+  const clean = cleanStory(teller, spectrum.axes, firstStarts(spectrum));
+  const found = findings(teller, spectrum, clean);
   const spotOf = (point: number): Spot => ({
     row: row + Math.floor(point / net.columns),
     column: column + (point % net.columns),
   });
-  const corrected = without(
-    spectrum,
-    spectrum.axes,
-    found.map(({ own }) => own),
-  );
-  const starts = firstDecays.map((decay) => spectrum.groups.map(() => decay));
-  const rest = cleanStory(teller, corrected, [
-    ...starts,
-    ...found.map(({ own }) => own.story.decays),
-  ]);
+  const own = found.map((finding) => finding.own);
+  const rest =
+    own.length === 0
+      ? clean
+      : cleanStory(teller, without(spectrum, spectrum.axes, own), [
+          ...firstStarts(spectrum),
+          ...own.map(({ story }) => story.decays),
+        ]);
   const joint = found.length > 1 ? jointGain(teller, spectrum, found, rest) : Infinity;
   const choice = Math.log(spectrum.pointCount);
   const points = found.flatMap(({ own, others }): DisplacedPoint[] => {
@@ -374,8 +383,7 @@ export function remainingDisplacement(net: ControlNet, spot: Spot): Vector | nul
   const spectrum = netSpectrum(window.net, scale);
   const teller = new StoryTeller(spectrum);
   const point = (spot.row - window.row) * window.net.columns + spot.column - window.column;
-  const starts = firstDecays.map((decay) => spectrum.groups.map(() => decay));
-  const clean = cleanStory(teller, spectrum.axes, starts);
+  const clean = cleanStory(teller, spectrum.axes, firstStarts(spectrum));
   const { shift } = displacedStory(teller, spectrum.axes, [clean.decays], point);
   return scaled(inModel(spectrum.frame, shift), scale);
 }

@@ -1,11 +1,13 @@
 import { diagonal, lines, type ControlNet } from '../geometry/controlNet.ts';
-import { distance } from '../geometry/vector.ts';
+import { distance, type Vector } from '../geometry/vector.ts';
 
 /** One of the four edges of a net. */
 export interface EdgeLength {
   readonly along: 'row' | 'column';
   /** Index of the row or column that is the edge. */
   readonly index: number;
+  /** The edge's first control point, mm. */
+  readonly start: Vector;
   /** Length of the edge's control polygon, mm: never shorter than the edge itself. */
   readonly length: number;
   /** The same over the panel's diagonal; no unit. */
@@ -22,7 +24,7 @@ export function edgeLengths(net: ControlNet): EdgeLength[] {
       const length = points
         .slice(1)
         .reduce((total, point, k) => total + distance(points[k], point), 0);
-      return { along, index, length, share: length / scale };
+      return { along, index, start: points[0], length, share: length / scale };
     });
 }
 

@@ -1,6 +1,6 @@
-import { basisRow } from '../geometry/basis.ts';
-import { lines, pointAt, spotOnLine, type ControlNet } from '../geometry/controlNet.ts';
-import { jetFromRows, surfaceNormal } from '../geometry/evaluation.ts';
+import { basisRow, type BasisRow } from '../geometry/basis.ts';
+import { lines, pointAt, spotOnLine, type ControlNet, type Spot } from '../geometry/controlNet.ts';
+import { surfaceNormal, tangentsFromRows } from '../geometry/evaluation.ts';
 import { domain, grevilleAbscissae } from '../geometry/knots.ts';
 import { difference, dot, scaled, unit, type Vector } from '../geometry/vector.ts';
 import { leastLeg, turning } from './turning.ts';
@@ -17,15 +17,33 @@ export interface OutwardSide {
 
 type Normals = readonly (Vector | null)[];
 
-/** Normals along S_u x S_v at the Greville abscissae. */
-function netNormals(net: ControlNet): (Vector | null)[] {
-  const [rowsU, rowsV] = ([0, 1] as const).map((side) => {
-    const [low, high] = domain(net.knots[side], net.degree[side]);
-    return Array.from(grevilleAbscissae(net.knots[side], net.degree[side]), (xi) =>
-      basisRow(net.knots[side], net.degree[side], Math.min(high, Math.max(low, xi)), 2),
-    );
-  });
-  return rowsV.flatMap((bv) => rowsU.map((bu) => surfaceNormal(jetFromRows(net, bu, bv))));
+/** Basis functions and first derivatives at the Greville abscissa of one control point. */
+function grevilleRow(net: ControlNet, side: 0 | 1, xi: number): BasisRow {
+  const [low, high] = domain(net.knots[side], net.degree[side]);
+  const inside = Math.min(high, Math.max(low, xi));
+  return basisRow(net.knots[side], net.degree[side], inside, 1);
+}
+
+const greville = (net: ControlNet, side: 0 | 1): Float64Array =>
+  grevilleAbscissae(net.knots[side], net.degree[side]);
+
+/**
+ * Unit normals of the surface along S_u x S_v at the Greville abscissae of its control points, row by
+ * row; null where the surface has none.
+ */
+export function netNormals(net: ControlNet): Normals {
+  const [rowsU, rowsV] = ([0, 1] as const).map((side) =>
+    Array.from(greville(net, side), (xi) => grevilleRow(net, side, xi)),
+  );
+  return rowsV.flatMap((bv) => rowsU.map((bu) => surfaceNormal(tangentsFromRows(net, bu, bv))));
+}
+
+/** The normal of netNormals at one control point, turned outward. */
+export function outwardNormal(net: ControlNet, spot: Spot, { sign }: OutwardSide): Vector | null {
+  const bu = grevilleRow(net, 0, greville(net, 0)[spot.column]);
+  const bv = grevilleRow(net, 1, greville(net, 1)[spot.row]);
+  const normal = surfaceNormal(tangentsFromRows(net, bu, bv));
+  return normal && scaled(normal, sign);
 }
 
 /** Sum of the bulge of all rows and columns, and the sum of their amounts, radians. */
@@ -52,10 +70,14 @@ const clearShare = 0.25;
 /**
  * The outward side of a net. From the job's statement where there is one (the majority of points
  * decides), else the side on which the panel is convex, else unknown: a flat or saddle-shaped panel
- * has no side of its own, and changing u and v over must not change what is said of it.
+ * has no side of its own, and changing u and v over must not change what is said of it. `normals` are
+ * those of netNormals, where the caller has them.
  */
-export function outwardSide(net: ControlNet, outside: OutsideStatement | null): OutwardSide {
-  const normals = netNormals(net);
+export function outwardSide(
+  net: ControlNet,
+  outside: OutsideStatement | null,
+  normals: Normals = netNormals(net),
+): OutwardSide {
   if (outside) {
     const votes = normals.reduce((total, normal, index) => {
       const toward =
@@ -75,9 +97,6 @@ export function outwardSide(net: ControlNet, outside: OutsideStatement | null): 
     : { sign: 1, from: 'unknown' };
 }
 
-/**
- * Outward unit normals of the surface at the Greville abscissae of its control points, row by row;
- * null where the surface has none.
- */
-export const outwardNormals = (net: ControlNet, side: OutwardSide): Normals =>
-  netNormals(net).map((normal) => normal && scaled(normal, side.sign));
+/** Normals of netNormals, turned outward. */
+export const outward = (normals: Normals, { sign }: OutwardSide): Normals =>
+  normals.map((normal) => normal && scaled(normal, sign));

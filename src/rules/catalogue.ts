@@ -8,7 +8,7 @@ import { pointDrift } from './point-drift.ts';
 import { pointJut } from './point-jut.ts';
 import { quadFold } from './quad-fold.ts';
 import { rowSway } from './row-sway.ts';
-import type { Rule } from './rule.ts';
+import type { Rule, RuleData } from './rule.ts';
 import { secondDifferenceJump } from './second-difference-jump.ts';
 import { spacingRatio } from './spacing-ratio.ts';
 import { spanLimit } from './span-limit.ts';
@@ -35,3 +35,7 @@ export const catalogue: readonly Rule[] = [
   narrowPanel,
   unequalWeights,
 ];
+
+/** The data of every rule, the job's own among them, by id. */
+export const ruleDataById = (own: readonly RuleData[]): ReadonlyMap<string, RuleData> =>
+  new Map([...catalogue.map(({ data }) => data), ...own].map((data) => [data.id, data]));

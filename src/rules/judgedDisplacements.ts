@@ -1,7 +1,7 @@
 import { withMoves, type Spot } from '../geometry/controlNet.ts';
 import { dot, length, scaled, difference } from '../geometry/vector.ts';
 import type { DisplacedPoint } from '../measure/displacedPoints.ts';
-import { outwardNormals } from '../measure/outwardSide.ts';
+import { outwardNormal } from '../measure/outwardSide.ts';
 import { visibleEffect } from '../measure/visibleEffect.ts';
 import { certainty } from './certainty.ts';
 import {
@@ -30,7 +30,7 @@ interface Split {
 function split(subject: Subject, part: Part, point: DisplacedPoint): Split {
   const { spot, displacement } = point;
   const mended = withMoves(part.net, [{ spot, by: scaled(displacement, -1) }]);
-  const normal = outwardNormals(mended, subject.side)[spot.row * part.net.columns + spot.column];
+  const normal = outwardNormal(mended, spot, subject.side);
   if (!normal) return { point, normal: length(displacement), within: 0, sided: false };
   const along = dot(point.displacement, normal);
   return {
@@ -66,9 +66,10 @@ export function judgedDisplacements(
     .filter(({ normal, within }) => Math.abs(normal) >= within === (kind === 'jut'))
     .flatMap(({ point, normal, within, sided }): Miss[] => {
       const value = kind === 'jut' ? Math.abs(normal) : within;
-      const seen = visibleEffect(part.net, point.spot, point.displacement);
       const sure = certainty(point, floor);
-      if (!sure || value <= limit.value || seen.peak <= floor('seen')) return [];
+      if (!sure || value <= limit.value) return [];
+      const seen = visibleEffect(part.net, point.spot, point.displacement);
+      if (seen.peak <= floor('seen')) return [];
       return [
         {
           site: site(part, [point.spot, ...sure.ties]),

@@ -3,7 +3,8 @@ import { pieces } from '../geometry/pieces.ts';
 import type { Vector } from '../geometry/vector.ts';
 import { displacedPoints, type LocatorResult } from '../measure/displacedPoints.ts';
 import {
-  outwardNormals,
+  netNormals,
+  outward,
   outwardSide,
   type OutsideStatement,
   type OutwardSide,
@@ -36,17 +37,20 @@ function once<T>(make: () => T): () => T {
   return () => (made ??= { value: make() }).value;
 }
 
-/** The subject of a net; `side` is passed on where it is known already (a mended copy keeps it). */
+/** The subject of a net; `known` is its side where that is known already (a mended copy keeps it). */
 export function subjectOf(
   net: ControlNet,
   outside: OutsideStatement | null,
-  side: OutwardSide = outwardSide(net, outside),
+  known?: OutwardSide,
 ): Subject {
+  const own = once(() => netNormals(net));
+  const side = known ?? outwardSide(net, outside, own());
   const parts = pieces(net).map((piece): Part => {
-    const normals = outwardNormals(piece.net, side);
+    const whole = piece.net === net;
+    const normals = outward(whole ? own() : netNormals(piece.net), side);
     return {
       ...piece,
-      whole: piece.net === net,
+      whole,
       normals,
       sights: sights(piece.net, normals),
       displaced: once(() => displacedPoints(piece.net)),

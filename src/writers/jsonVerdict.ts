@@ -1,4 +1,4 @@
-import { catalogue } from '../rules/catalogue.ts';
+import { ruleDataById } from '../rules/catalogue.ts';
 import type { RuleData } from '../rules/rule.ts';
 import type { Vector } from '../geometry/vector.ts';
 import type { Finding } from '../verdict/finding.ts';
@@ -88,12 +88,22 @@ function findingJson(
 }
 
 /**
+ * JSON with the characters that a terminal might act on as escapes: names in it come from files, and
+ * JSON itself only escapes those below 32 (RFC 8259, section 7).
+ */
+const escapedControls = (json: string): string =>
+  json.replace(
+    /[\u007f-\u009f\u200b-\u200f\u2028-\u202e\u2066-\u2069]/g,
+    (c) => `\\u${c.charCodeAt(0).toString(16).padStart(4, '0')}`,
+  );
+
+/**
  * The verdict as the JSON document other programs rely on; schema: verdict/verdict.schema.json. The
  * body is the same for the same bytes; only `run` carries the clock and the spec's path.
  */
 export function jsonVerdict(verdict: Verdict, rules: readonly RuleData[]): string {
   const { run, summary, files } = verdict;
-  const ruleOf = new Map([...catalogue.map(({ data }) => data), ...rules].map((d) => [d.id, d]));
+  const ruleOf = ruleDataById(rules);
   const panelOf = new Map(
     files.flatMap((file) =>
       file.panels.map((panel) => [JSON.stringify([file.file, panel.name]), panel] as const),
@@ -144,5 +154,5 @@ export function jsonVerdict(verdict: Verdict, rules: readonly RuleData[]): strin
       })),
     ),
   };
-  return `${JSON.stringify(document, null, 2)}\n`;
+  return `${escapedControls(JSON.stringify(document, null, 2))}\n`;
 }

@@ -1,4 +1,4 @@
-import { catalogue } from '../rules/catalogue.ts';
+import { ruleDataById } from '../rules/catalogue.ts';
 import type { LengthUnit } from '../intake/lengthUnit.ts';
 import type { RuleData } from '../rules/rule.ts';
 import { severities, type Finding } from '../verdict/finding.ts';
@@ -251,21 +251,29 @@ function summaryLines(verdict: Verdict, layout: Layout): string[] {
  * counted there and not repeated (the JSON lists them all).
  */
 export function textVerdict(verdict: Verdict, rules: readonly RuleData[], layout: Layout): string {
-  const ruleOf = new Map([...catalogue.map(({ data }) => data), ...rules].map((d) => [d.id, d]));
-  const { files, findings } = verdict;
-  const panels = files.flatMap((file) => file.panels.map((panel) => ({ file, panel })));
-  const own = (entry: PanelInFile): Finding[] =>
-    findings.filter((f) => f.panel === entry.panel.name && f.file === entry.file.file);
-  const withFindings = panels
-    .map((entry) => ({ ...entry, findings: own(entry) }))
-    .filter((entry) => entry.findings.length > 0)
-    .sort((a, b) => findings.indexOf(a.findings[0]) - findings.indexOf(b.findings[0]));
-  const clean = panels.filter(
-    (entry) =>
-      own(entry).length === 0 && !Object.values(entry.panel.outcomes).includes('undecided'),
+  const ruleOf = ruleDataById(rules);
+  const { files } = verdict;
+  const key = (file: string, panel: string): string => JSON.stringify([file, panel]);
+  const panels = new Map(
+    files.flatMap((file) =>
+      file.panels.map((panel) => [key(file.file, panel.name), { file, panel }] as const),
+    ),
+  );
+  // Findings come worst first, so their panels do too.
+  const found = new Map<string, Finding[]>();
+  for (const finding of verdict.findings) {
+    const own = key(finding.file, finding.panel);
+    const others = found.get(own);
+    if (others) others.push(finding);
+    else found.set(own, [finding]);
+  }
+  const clean = [...panels].flatMap(([own, entry]) =>
+    found.has(own) || Object.values(entry.panel.outcomes).includes('undecided') ? [] : [entry],
   );
   const lines = [
-    ...withFindings.flatMap((entry) => panelLines(entry, entry.findings, ruleOf, layout)),
+    ...[...found].flatMap(([own, findings]) =>
+      panelLines(panels.get(own)!, findings, ruleOf, layout),
+    ),
     ...withinLines(clean, layout),
     ...undecidedLines(files, layout),
     ...noteLines(verdict, layout),

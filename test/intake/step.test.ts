@@ -3,7 +3,7 @@ import { describe, expect, test } from 'vitest';
 import { clampedKnots } from '../../fixtures/fittedNet.ts';
 import { seededRandom } from '../../fixtures/seededRandom.ts';
 import { pointAt, type ControlNet } from '../../src/geometry/controlNet.ts';
-import { lineOf } from '../../src/intake/lineNumber.ts';
+import { lineOf } from './lineNumber.ts';
 import type { Intake } from '../../src/intake/panel.ts';
 import { lineFinder } from '../../src/intake/step/lineFinder.ts';
 import { readStep } from '../../src/intake/step/readStep.ts';

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import type { ControlNet } from '../../src/geometry/controlNet.ts';
 import { surfaceJet } from '../../src/geometry/evaluation.ts';
-import { outwardNormals } from '../../src/measure/outwardSide.ts';
+import { netNormals } from '../../src/measure/outwardSide.ts';
 import { sights, type Sight } from '../../src/measure/sights.ts';
 import { spacingRatios } from '../../src/measure/spacingRatios.ts';
 import { turningJumps } from '../../src/measure/turningJumps.ts';
@@ -29,7 +29,7 @@ const swept = (degree: number, polygon: [number, number][]): ControlNet => ({
 });
 
 const rowsOf = (net: ControlNet): Sight[] =>
-  sights(net, outwardNormals(net, { sign: 1, from: 'unknown' })).filter((s) => s.along === 'row');
+  sights(net, netNormals(net)).filter((s) => s.along === 'row');
 
 /** Signed curvature of the swept curve at t. */
 function curvature(net: ControlNet, t: number): number {
