@@ -223,16 +223,16 @@ function summaryLines(verdict: Verdict, layout: Layout): string[] {
   const { met, missed, undecided } = summary.outcomes;
   const cured = verdict.findings.filter(({ curedBy }) => curedBy !== null).length;
   const going = cured > 0 ? ` (${cured} of them go with a nudge and are not listed)` : '';
+  const open =
+    summary.faults > 0
+      ? 'not everything could be read'
+      : summary.panels === 0
+        ? 'no panel to judge'
+        : 'not every rule could decide';
   const outcome = {
-    met:
-      missed === 0 && undecided === 0
-        ? 'within limits'
-        : `nothing at or above ${blockAt}${undecided > 0 ? ', but not all was decided' : ''}`,
+    met: missed === 0 ? 'within limits' : `nothing at or above ${blockAt}`,
     missed: `limits missed (blocks at ${blockAt})`,
-    undecided:
-      summary.faults > 0
-        ? 'undecided: not everything could be read'
-        : 'undecided: no panel to judge',
+    undecided: `undecided: ${open}`,
   }[summary.outcome];
   const text =
     `${counted(summary.panels, 'panel')} in ${counted(summary.files, 'file')}: ${outcome}. ` +

@@ -68,6 +68,38 @@ test('the caution stands under every verdict', () => {
     expect(text(sources).replace(/\s+/g, ' ')).toContain(caution);
 });
 
+describe('why a run is undecided', () => {
+  const judged = auditedFile(
+    {
+      name: 'a.net.json',
+      bytes: Buffer.from(netJson([{ name: 'a', net: ruleFixtures['degree-limit'].met }])),
+    },
+    brief,
+  );
+  const open = judged.panels.map((panel) => ({
+    ...panel,
+    outcomes: { ...panel.outcomes, 'point-jut': 'undecided' as const },
+    reasons: { ...panel.reasons, 'point-jut': 'too-large' as const },
+  }));
+  const unread = auditedFile({ name: 'b.igs', bytes: Buffer.from('rubbish') }, brief);
+  test.each([
+    ['a rule', [{ ...judged, panels: open }], 'undecided: not every rule could decide.'],
+    ['no panel', [], 'undecided: no panel to judge.'],
+    ['a fault', [judged, unread], 'undecided: not everything could be read.'],
+    ['nothing', [judged], 'within limits.'],
+  ] as const)('%s', (_, files, said) => {
+    const run = {
+      tool: '0',
+      at: '2026-01-01T00:00:00Z',
+      spec: null,
+      switchedOff: [],
+      unfitted: [],
+    };
+    const verdict = verdictOf(files, 'moderate', run);
+    expect(textVerdict(verdict, [], plain).replace(/\s+/g, ' ')).toContain(`: ${said}`);
+  });
+});
+
 test('a name from a file cannot command the terminal', () => {
   const net = ruleFixtures['point-jut'].missed;
   const name = 'ho\u001b[2Jod\u0007\u202e\n';
