@@ -5,9 +5,9 @@ import { faultSetting, type Effort, type FaultSetting } from './faultSetting.ts'
 import { judgedAtoms, judgedLeader, tempered, type JudgedAtom } from './judgedAtoms.ts';
 import { wholeFit, type FaultSet } from './jointFit.ts';
 import { likeliestSet, type LikeliestSet } from './likeliestSet.ts';
-import type { Density, Floors } from './robustDensity.ts';
+import type { Density, Floors } from '../../../../src/measure/locator/robustDensity.ts';
 import { residual } from './setting.ts';
-import type { SpectrumTables } from './spectrumTables.ts';
+import type { SpectrumTables } from '../../../../src/measure/locator/spectrumTables.ts';
 
 /** A point off along its normal, a point slid within the surface, or a whole line off. */
 export interface Displacement {

@@ -1,4 +1,4 @@
-import { logSum } from './logSum.ts';
+import { logSum } from '../../../../src/measure/locator/logSum.ts';
 import { squares, type Coefficients, type Setting } from './setting.ts';
 
 /** What every particle thinks of some coefficients, at each unevenness that is still in play. */

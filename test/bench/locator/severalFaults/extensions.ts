@@ -1,5 +1,5 @@
-import { fallingOrder, indexOfMost, leaders, mergedLeaders } from './fallingOrder.ts';
-import { areTwins } from './atoms.ts';
+import { fallingOrder, indexOfMost, leaders, mergedLeaders } from '../../../../src/measure/locator/fallingOrder.ts';
+import { areTwins } from '../../../../src/measure/locator/atoms.ts';
 import { evidenceTable, type EvidenceTable } from './evidenceTable.ts';
 import { kindPriors, logPrior, type FaultSetting } from './faultSetting.ts';
 import {
@@ -12,8 +12,8 @@ import {
   type JointFit,
 } from './jointFit.ts';
 import { loneAtoms, summedOut, type LoneAtoms } from './loneAtoms.ts';
-import { deviation } from './normalEquations.ts';
-import { likeliestTemperament, noFloors, type Floors } from './robustDensity.ts';
+import { deviation } from '../../../../src/measure/locator/normalEquations.ts';
+import { likeliestTemperament, noFloors, type Floors } from '../../../../src/measure/locator/robustDensity.ts';
 import { chosenEvidence, residual, squares, type Coefficients } from './setting.ts';
 
 /** A set and one atom more, the last of its list. */

@@ -1,10 +1,10 @@
 import type { ControlNet } from '../../../../src/geometry/controlNet.ts';
-import { allAtoms, type Atom, type AtomKind } from './atoms.ts';
-import { panelSpectrum } from './panelSpectrum.ts';
-import type { Density } from './robustDensity.ts';
+import { allAtoms, type Atom, type AtomKind } from '../../../../src/measure/locator/atoms.ts';
+import { panelSpectrum } from '../../../../src/measure/locator/panelSpectrum.ts';
+import type { Density } from '../../../../src/measure/locator/robustDensity.ts';
 import type { Setting } from './setting.ts';
-import { spectrumMixture } from './spectrumMixture.ts';
-import type { SpectrumTables } from './spectrumTables.ts';
+import { spectrumMixture } from '../../../../src/measure/locator/spectrumMixture.ts';
+import type { SpectrumTables } from '../../../../src/measure/locator/spectrumTables.ts';
 
 /** What is believed of a kind of atom before a net is seen. Lengths per mille of the panel. */
 interface KindPrior {

@@ -1,9 +1,9 @@
-import { indexOfMost, leaders } from './fallingOrder.ts';
+import { indexOfMost, leaders } from '../../../../src/measure/locator/fallingOrder.ts';
 import { logSetPrior, type FaultSetting } from './faultSetting.ts';
 import { evidenceTable } from './evidenceTable.ts';
-import { logSum } from './logSum.ts';
-import { choleskyFactor, logDeterminant, solution } from './normalEquations.ts';
-import { noFloors } from './robustDensity.ts';
+import { logSum } from '../../../../src/measure/locator/logSum.ts';
+import { choleskyFactor, logDeterminant, solution } from '../../../../src/measure/locator/normalEquations.ts';
+import { noFloors } from '../../../../src/measure/locator/robustDensity.ts';
 import { chosenEvidence, residual, squares } from './setting.ts';
 
 /** Particles of each axis that are asked. */

@@ -1,8 +1,8 @@
-import { shareSite } from './atoms.ts';
+import { shareSite } from '../../../../src/measure/locator/atoms.ts';
 import { expanded, type Extension } from './extensions.ts';
 import type { FaultSetting } from './faultSetting.ts';
 import type { FaultSet } from './jointFit.ts';
-import { logSum } from './logSum.ts';
+import { logSum } from '../../../../src/measure/locator/logSum.ts';
 
 /** One atom of a set, weighed against nothing and against its rivals with the others in place. */
 export interface JudgedAtom {

@@ -1,9 +1,9 @@
-import { fallingOrder, indexOfMost } from './fallingOrder.ts';
+import { fallingOrder, indexOfMost } from '../../../../src/measure/locator/fallingOrder.ts';
 import { expanded, type Expanded } from './extensions.ts';
 import type { FaultSetting } from './faultSetting.ts';
 import { judgedAtoms, type JudgedAtom } from './judgedAtoms.ts';
 import { largest, wholeFit, type FaultSet } from './jointFit.ts';
-import { choleskyFactor, solution } from './normalEquations.ts';
+import { choleskyFactor, solution } from '../../../../src/measure/locator/normalEquations.ts';
 import { isSmall, proposedSets } from './proposals.ts';
 
 /** The set of faults that explains a net best. */

@@ -1,8 +1,8 @@
-import { leaders } from './fallingOrder.ts';
+import { leaders } from '../../../../src/measure/locator/fallingOrder.ts';
 import type { EvidenceTable } from './evidenceTable.ts';
 import type { FaultSetting } from './faultSetting.ts';
 import { forAtom, leaveOneOut, type LeaveOneOut } from './leaveOneOut.ts';
-import { logSum } from './logSum.ts';
+import { logSum } from '../../../../src/measure/locator/logSum.ts';
 import type { Coefficients } from './setting.ts';
 
 /** What Gaussian particles think of each atom by itself, at one unevenness. */

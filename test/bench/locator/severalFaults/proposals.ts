@@ -1,10 +1,10 @@
-import { indexOfMost, leaders } from './fallingOrder.ts';
+import { indexOfMost, leaders } from '../../../../src/measure/locator/fallingOrder.ts';
 import type { EvidenceTable } from './evidenceTable.ts';
 import { logSetPrior, type FaultSetting } from './faultSetting.ts';
 import { clipped, wholeFit, type FaultSet } from './jointFit.ts';
 import type { Expanded } from './extensions.ts';
-import { logSum } from './logSum.ts';
-import { choleskyFactor, solution } from './normalEquations.ts';
+import { logSum } from '../../../../src/measure/locator/logSum.ts';
+import { choleskyFactor, solution } from '../../../../src/measure/locator/normalEquations.ts';
 import type { Coefficients } from './setting.ts';
 
 const axes = [0, 1, 2] as const;

@@ -8,8 +8,8 @@ import { densityFloors, displacementsBy } from './displacements.ts';
 import { expanded } from './extensions.ts';
 import { faultSetting, thorough } from './faultSetting.ts';
 import { likeliestPoints } from './likeliestPoint.ts';
-import { RobustDensity } from './robustDensity.ts';
-import { TabledDensity } from './tabledDensity.ts';
+import { RobustDensity } from '../../../../src/measure/locator/robustDensity.ts';
+import { TabledDensity } from '../../../../src/measure/locator/tabledDensity.ts';
 
 // The reference is an independent program in numpy (fixtures/locator/makeGolden.py), run in double
 // precision on its own learned tables.

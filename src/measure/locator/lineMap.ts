@@ -1,12 +1,12 @@
 import { Matrix, QrDecomposition, solve } from 'ml-matrix';
-import { basisRow } from '../../../../src/geometry/basis.ts';
+import { basisRow } from '../../geometry/basis.ts';
 import {
   breakpoints,
   domain,
   grevilleAbscissae,
   type Knots,
-} from '../../../../src/geometry/knots.ts';
-import { gaussRule } from '../../../../src/measure/gaussRule.ts';
+} from '../../geometry/knots.ts';
+import { gaussRule } from '../gaussRule.ts';
 
 /** How one direction of a net turns smooth curves into control points. */
 export interface LineMap {

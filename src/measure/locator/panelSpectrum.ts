@@ -1,7 +1,7 @@
 import { EigenvalueDecomposition, Matrix } from 'ml-matrix';
-import type { ControlNet } from '../../../../src/geometry/controlNet.ts';
-import { transposed } from '../../../../src/geometry/controlNet.ts';
-import { cross, unit, type Vector } from '../../../../src/geometry/vector.ts';
+import type { ControlNet } from '../../geometry/controlNet.ts';
+import { transposed } from '../../geometry/controlNet.ts';
+import { cross, unit, type Vector } from '../../geometry/vector.ts';
 import { lineMap, type LineMap } from './lineMap.ts';
 import { keptDegrees, type Degrees, type LineMaps } from './spectrumMixture.ts';
 import { profileTerms } from './spectrumTables.ts';
