@@ -1,6 +1,6 @@
 import { basisRow, type BasisRow } from './basis.ts';
 import type { ControlNet } from './controlNet.ts';
-import { cross, unit, type Vector } from './vector.ts';
+import { cross, length, scaled, squareTo, sum, unit, type Vector } from './vector.ts';
 
 /** Position and partial derivatives of a surface at one parameter, mm per parameter unit^k. */
 export interface SurfaceJet {
@@ -126,4 +126,19 @@ export function surfaceNormal({ u, v }: Tangents): Vector | null {
   const n = cross(u, v);
   const size = Math.hypot(...u) * Math.hypot(...v);
   return Math.hypot(...n) > 1e-12 * size && size > 0 ? unit(n) : null;
+}
+
+/**
+ * How the unit normal along S_u x S_v changes along u and along v, per parameter unit; null where
+ * the surface has no normal. Going along a tangent vector a S_u + b S_v of length 1 mm the normal
+ * turns by a n_u + b n_v radians a mm: minus the normal curvature along the way, and the geodesic
+ * torsion aside. Source: the quotient rule on (S_u x S_v) / |S_u x S_v|.
+ */
+export function normalTurn(jet: SurfaceJet): { readonly u: Vector; readonly v: Vector } | null {
+  const normal = surfaceNormal(jet);
+  if (!normal) return null;
+  const size = length(cross(jet.u, jet.v));
+  const turn = (su: Vector, sv: Vector): Vector =>
+    scaled(squareTo(sum(cross(su, jet.v), cross(jet.u, sv)), normal), 1 / size);
+  return { u: turn(jet.uu, jet.uv), v: turn(jet.uv, jet.vv) };
 }

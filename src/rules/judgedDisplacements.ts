@@ -1,4 +1,4 @@
-import { withMoves, type Spot } from '../geometry/controlNet.ts';
+import { withMoves, type ControlNet, type Spot } from '../geometry/controlNet.ts';
 import { dot, length, scaled, difference } from '../geometry/vector.ts';
 import type { DisplacedPoint } from '../measure/displacedPoints.ts';
 import { outwardNormal } from '../measure/outwardSide.ts';
@@ -18,6 +18,8 @@ import { partPoint, wholeSpot, type Part, type Subject } from './subject.ts';
 /** A displaced point seen against the surface: how much of it is along the normal. */
 interface Split {
   readonly point: DisplacedPoint;
+  /** The net with the point where it is expected. */
+  readonly mended: ControlNet;
   /** Signed, along the outward normal, mm. */
   readonly normal: number;
   /** Within the surface, mm. */
@@ -31,10 +33,11 @@ function split(subject: Subject, part: Part, point: DisplacedPoint): Split {
   const { spot, displacement } = point;
   const mended = withMoves(part.net, [{ spot, by: scaled(displacement, -1) }]);
   const normal = outwardNormal(mended, spot, subject.side);
-  if (!normal) return { point, normal: length(displacement), within: 0, sided: false };
+  if (!normal) return { point, mended, normal: length(displacement), within: 0, sided: false };
   const along = dot(point.displacement, normal);
   return {
     point,
+    mended,
     normal: along,
     sided: subject.side.from !== 'unknown',
     within: length(difference(point.displacement, scaled(normal, along))),
@@ -64,11 +67,11 @@ export function judgedDisplacements(
   const misses = located.points
     .map((point) => split(subject, part, point))
     .filter(({ normal, within }) => Math.abs(normal) >= within === (kind === 'jut'))
-    .flatMap(({ point, normal, within, sided }): Miss[] => {
+    .flatMap(({ point, mended, normal, within, sided }): Miss[] => {
       const value = kind === 'jut' ? Math.abs(normal) : within;
       const sure = certainty(point, floor);
       if (!sure || value <= limit.value) return [];
-      const seen = visibleEffect(part.net, point.spot, point.displacement);
+      const seen = visibleEffect(mended, point.spot, point.displacement);
       if (seen.peak <= floor('seen')) return [];
       return [
         {
@@ -77,7 +80,7 @@ export function judgedDisplacements(
           position: partPoint(part, point.spot),
           ...(kind === 'jut' && sided ? { direction: normal > 0 ? 'out' : 'in' } : {}),
           displacement: point.displacement,
-          visible: { peak: seen.peak, tilt: degrees(seen.tilt) },
+          visible: { ...seen, tilt: degrees(seen.tilt) },
           certainty: sure.level,
           evidence: { score: point.score, gain: point.gain, unevenness: located.hand },
         },

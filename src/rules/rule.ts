@@ -14,13 +14,37 @@ export interface Limit {
   readonly source: string;
 }
 
-type ByClass = Readonly<Record<SurfaceClass, Limit>>;
+export type ByClass = Readonly<Record<SurfaceClass, Limit>>;
 
 /** The gaps a rule's message and remedy may have. */
 export const placeholders = ['site', 'measured', 'limit', 'direction'] as const;
 
 /** What must be exceeded as well before a miss is worth a person's time; the title begins its sentence. */
 export type Floor = ByClass & { readonly title: string; readonly unit: Unit };
+
+/** What is seen on the surface of a point that is off: movement at the peak, mm; tilt, degrees; shift of a highlight, mm. */
+export interface Visible {
+  readonly peak: number;
+  readonly tilt: number;
+  readonly shift: number;
+}
+
+export const seenMeasures = ['peak', 'tilt', 'shift'] as const;
+/** The units of what is seen, and of a rule's steps of it. */
+export const seenUnits = { peak: 'mm', tilt: 'deg', shift: 'mm' } as const;
+
+/** Severity from how many times beyond the limit; severe null: never. */
+export interface TimesBeyond {
+  readonly moderate: number;
+  readonly severe: number | null;
+}
+
+/** Severity from what is seen on the surface, whatever the limit: where two of the three reach a step. */
+export interface SeenSteps {
+  readonly seen: Readonly<
+    Record<keyof Visible, { readonly moderate: ByClass; readonly severe: ByClass }>
+  >;
+}
 
 /** What rules/<id>.json holds; schema: rule.schema.json. */
 export interface RuleData {
@@ -32,8 +56,7 @@ export interface RuleData {
   readonly sense: 'at-most' | 'at-least';
   readonly limits: ByClass;
   readonly floors?: Readonly<Record<string, Floor>>;
-  /** From how many times beyond the limit; severe null: never. */
-  readonly severity: { readonly moderate: number; readonly severe: number | null };
+  readonly severity: TimesBeyond | SeenSteps;
   readonly message: string;
   readonly remedy: string;
   readonly references: readonly string[];
@@ -63,8 +86,7 @@ export interface Miss {
   readonly direction?: 'out' | 'in';
   /** Where a displaced point is minus where it is expected, mm. */
   readonly displacement?: Vector;
-  /** What the miss does to the surface: movement at its peak, mm, and tilt, degrees. */
-  readonly visible?: { readonly peak: number; readonly tilt: number };
+  readonly visible?: Visible;
   readonly certainty?: 'named' | 'uncertain';
   /** How many times beyond a floor that is missed by itself, where that is worse than the limit. */
   readonly beyond?: number;

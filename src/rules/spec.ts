@@ -144,6 +144,12 @@ export function ownRuleOf(text: string): RuleData | SpecFault {
         where: `/${key}`,
         data: { what: `the measure asks for "${model[key]}"` },
       };
+  if ('seen' in data.severity && !('seen' in model.severity))
+    return {
+      code: 'shape',
+      where: '/severity',
+      data: { what: 'the measure tells nothing that is seen: give times beyond the limit' },
+    };
   for (const key of ['message', 'remedy'] as const)
     for (const [, gap] of data[key].matchAll(/\{([^}]*)\}/g))
       if (!placeholders.some((name) => name === gap))

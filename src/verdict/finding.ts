@@ -1,5 +1,15 @@
 import { createHash } from 'node:crypto';
-import type { Limit, Miss, RuleData, Site, Unit } from '../rules/rule.ts';
+import {
+  seenMeasures,
+  type Limit,
+  type Miss,
+  type RuleData,
+  type SeenSteps,
+  type Site,
+  type SurfaceClass,
+  type Unit,
+  type Visible,
+} from '../rules/rule.ts';
 import type { Severity } from '../rules/spec.ts';
 import type { Nudge } from '../suggest/nudges.ts';
 
@@ -36,13 +46,31 @@ export function beyondLimit({ sense }: RuleData, value: number, limit: Limit): n
   return Number.isFinite(ratio) ? Math.min(ratio, farthestBeyond) : farthestBeyond;
 }
 
-/** Severity by how far beyond the limit; what is only "probably here" is slight and never blocks. */
+/** How many of the three that are seen must reach a step: one alone may mislead (see the rules' pages). */
+const fewestSeen = 2;
+
+function seenSeverity({ seen }: SeenSteps, visible: Visible, surfaceClass: SurfaceClass): Severity {
+  const reached = (step: 'moderate' | 'severe'): boolean =>
+    seenMeasures.filter((measure) => visible[measure] >= seen[measure][step][surfaceClass].value)
+      .length >= fewestSeen;
+  return reached('severe') ? 'severe' : reached('moderate') ? 'moderate' : 'slight';
+}
+
+/**
+ * Severity by what is seen of a displaced point, else by how many times beyond the limit a miss is;
+ * what is only "probably here" is slight and never blocks.
+ */
 export function severityOf(
-  { severity }: RuleData,
-  beyond: number,
-  certainty: Finding['certainty'],
+  { id, severity }: RuleData,
+  surfaceClass: SurfaceClass,
+  { beyond, visible, certainty }: Pick<Finding, 'beyond' | 'certainty'> & Pick<Miss, 'visible'>,
 ): Severity {
-  if (certainty === 'uncertain' || beyond < severity.moderate) return 'slight';
+  if (certainty === 'uncertain') return 'slight';
+  if ('seen' in severity) {
+    if (!visible) throw new Error(`rule ${id} goes by what is seen, and its miss does not tell`);
+    return seenSeverity(severity, visible, surfaceClass);
+  }
+  if (beyond < severity.moderate) return 'slight';
   return severity.severe !== null && beyond >= severity.severe ? 'severe' : 'moderate';
 }
 

@@ -86,7 +86,7 @@ function findingsOf(
       return {
         id: idOf(data.id, miss),
         rule: data.id,
-        severity: severityOf(data, beyond, certainty),
+        severity: severityOf(data, surfaceClass, { ...miss, beyond, certainty }),
         panel: panel.name,
         file,
         miss,

@@ -65,6 +65,8 @@ function findingJson(
           unit: 'mm',
           tilt: written(miss.visible.tilt),
           tiltUnit: 'deg',
+          shift: written(miss.visible.shift),
+          shiftUnit: 'mm',
         }
       : null,
     nudge: nudge

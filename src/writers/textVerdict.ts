@@ -77,7 +77,7 @@ function findingLines(
   ];
   const { visible } = finding.miss;
   const seen = visible
-    ? `On the surface: ${shownQuantity(visible.peak, 'mm')} at its peak, tilt ${shownQuantity(visible.tilt, 'deg')}.`
+    ? `On the surface: ${shownQuantity(visible.peak, 'mm')} at its peak, tilt ${shownQuantity(visible.tilt, 'deg')}; highlights shift by ${shownQuantity(visible.shift, 'mm')}.`
     : null;
   const takesAway =
     cured.length > 0

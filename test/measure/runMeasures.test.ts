@@ -126,6 +126,10 @@ describe('what a moved point does to the surface', () => {
     expect(peak).toBeLessThanOrEqual(3 * 0.3456 * 0.375 + 1e-12);
   });
   test('a move within a flat panel is not seen', () => {
-    expect(visibleEffect(flat, { row: 2, column: 2 }, [9, 4, 0])).toEqual({ peak: 0, tilt: 0 });
+    expect(visibleEffect(flat, { row: 2, column: 2 }, [9, 4, 0])).toEqual({
+      peak: 0,
+      tilt: 0,
+      shift: 0,
+    });
   });
 });

@@ -21,6 +21,20 @@ test('rules/ holds the data and the page of each rule, and of no other', () => {
   expect(namesIn('rules', '.md').sort()).toEqual(ids);
 });
 
+test('what is seen is as grave whichever rule finds it, and a tilt is that of its shift at a radius of 2000 mm', () => {
+  const steps = catalogue.flatMap(({ data: { severity } }) =>
+    'seen' in severity ? [severity.seen] : [],
+  );
+  expect(steps.length).toBeGreaterThan(1);
+  for (const seen of steps) expect(seen).toEqual(steps[0]);
+  for (const step of ['moderate', 'severe'] as const)
+    for (const own of ['A', 'B', 'C'] as const) {
+      const { tilt, shift } = steps[0];
+      const shifted = ((tilt[step][own].value * Math.PI) / 180) * 2000;
+      expect(shifted / shift[step][own].value).toBeCloseTo(1, 1);
+    }
+});
+
 test('fixtures/rules/ holds a folder for each rule, as the script makes it', () => {
   const folders = readdirSync(join(root, 'fixtures/rules'), { withFileTypes: true })
     .filter((entry) => entry.isDirectory())
@@ -51,6 +65,23 @@ describe.each(catalogue.map((rule) => [rule.data.id, rule] as const))('%s', (id,
       expect(source).toMatch(/^(common practice|from memory|.{20,})$/);
     const signed = [A, B, C].map(({ value }) => (data.sense === 'at-most' ? value : -value));
     expect(signed).toEqual(signed.toSorted((a, b) => a - b));
+  });
+
+  test('its steps of severity rise, and what is seen is judged more strictly for A than for B than for C', () => {
+    const { severity } = data;
+    if (!('seen' in severity)) {
+      if (severity.severe !== null) expect(severity.severe).toBeGreaterThan(severity.moderate);
+      return;
+    }
+    for (const { moderate, severe } of Object.values(severity.seen)) {
+      for (const { A, B, C } of [moderate, severe]) {
+        expect(B.value).toBeGreaterThan(A.value);
+        expect(C.value).toBeGreaterThan(B.value);
+        for (const { source } of [A, B, C]) expect(source).toMatch(/^(common practice|.{20,})$/);
+      }
+      for (const own of ['A', 'B', 'C'] as const)
+        expect(severe[own].value).toBeGreaterThan(moderate[own].value);
+    }
   });
 
   test('its message and remedy have only gaps that are filled', () => {

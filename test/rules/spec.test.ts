@@ -5,7 +5,7 @@ import { ruleFixtures } from '../../fixtures/rules/makeRuleFixtures.ts';
 import { netJson } from '../../fixtures/netJson.ts';
 import { auditedFile } from '../../src/audit.ts';
 import { briefOf, switchedOff, unfittedNames } from '../../src/rules/brief.ts';
-import type { RuleData } from '../../src/rules/rule.ts';
+import type { RuleData, SeenSteps } from '../../src/rules/rule.ts';
 import { isSpecFault, ownRuleOf, specOf, type Spec } from '../../src/rules/spec.ts';
 import { verdictOf } from '../../src/verdict/verdict.ts';
 import { specFaultSentence } from '../../src/writers/specFaultSentences.ts';
@@ -39,6 +39,7 @@ describe('a spec that is not sound says where, and the nearest known word', () =
 
 describe("a job's own rule", () => {
   const own = { ...builtIn('turning-jump'), id: 'our-bend' };
+  const jut = builtIn('point-jut');
 
   test('judges by the measure it reuses, with its own limit', () => {
     const strict = {
@@ -56,6 +57,15 @@ describe("a job's own rule", () => {
     expect(file.panels[0].findings[0].limit.value).toBe(0.05);
   });
 
+  test('about displaced points may go by times beyond its limit, or by steps of its own', () => {
+    const { seen } = jut.severity as SeenSteps;
+    const doubled = { ...seen, peak: { ...seen.peak, moderate: seen.peak.severe } };
+    for (const severity of [{ moderate: 2, severe: null }, { seen: doubled }]) {
+      const data = ownRuleOf(JSON.stringify({ ...jut, id: 'our-jut', severity }));
+      expect(isSpecFault(data) ? specFaultSentence(data) : data.severity).toEqual(severity);
+    }
+  });
+
   test('without floors takes those of the rule whose measure it reuses', () => {
     const { floors: _, ...bare } = own;
     const data = ownRuleOf(JSON.stringify(bare));
@@ -70,6 +80,10 @@ describe("a job's own rule", () => {
     ['another unit than its measure has', { ...own, unit: 'mm' }, 'shape'],
     ['the other sense', { ...own, sense: 'at-least' }, 'shape'],
     ['a gap nobody fills', { ...own, message: 'bend {value}' }, 'shape'],
+    ['severity by what its measure does not tell', { ...own, severity: jut.severity }, 'shape'],
+    ['a severity of neither form', { ...own, severity: 2 }, 'shape'],
+    ['a step that is below its limit', { ...own, severity: { moderate: 0.5, severe: 2 } }, 'shape'],
+    ['half the steps', { ...jut, id: 'our-jut', severity: { seen: {} } }, 'shape'],
   ])('is refused with %s', (_, content, code) => {
     const result = ownRuleOf(JSON.stringify(content));
     expect(isSpecFault(result) ? result.code : 'taken as sound').toBe(code);

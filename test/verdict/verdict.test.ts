@@ -34,24 +34,29 @@ const file = (name: string, ids: readonly string[], kind: 'met' | 'missed', spec
 const verdict = (...files: ReturnType<typeof file>[]): Verdict => verdictOf(files, 'moderate', run);
 
 const jut = catalogue.find(({ data }) => data.id === 'point-jut')!.data;
+const legs = catalogue.find(({ data }) => data.id === 'spacing-ratio')!.data;
 const edge = catalogue.find(({ data }) => data.id === 'collapsed-edge')!.data;
 
 describe('severity is how many times beyond the limit', () => {
   test.each([
     [1.01, 'named', 'slight'],
-    [2, 'named', 'moderate'],
-    [4.99, 'named', 'moderate'],
-    [5, 'named', 'severe'],
+    [1.25, 'named', 'moderate'],
+    [1.99, 'named', 'moderate'],
+    [2, 'named', 'severe'],
     [50, 'uncertain', 'slight'],
   ] as const)('%d times, %s: %s', (beyond, certainty, expected) => {
-    expect(severityOf(jut, beyond, certainty)).toBe(expected);
+    expect(severityOf(legs, 'A', { beyond, certainty })).toBe(expected);
   });
 
   test('a limit to be reached is judged the other way round, and zero is not infinitely bad', () => {
     const limit = edge.limits.A;
     expect(beyondLimit(edge, limit.value / 2, limit)).toBeCloseTo(2, 12);
     expect(beyondLimit(edge, 0, limit)).toBe(1e6);
-    expect(severityOf(edge, 1e6, 'named')).toBe('moderate'); // never severe: severity.severe is null
+    expect(severityOf(edge, 'A', { beyond: 1e6, certainty: 'named' })).toBe('moderate'); // never severe: severity.severe is null
+  });
+
+  test('a miss that does not tell what is seen, under a rule that goes by it, is a defect', () => {
+    expect(() => severityOf(jut, 'A', { beyond: 9, certainty: 'named' })).toThrow(/point-jut/);
   });
 
   test('atLeast', () => {
@@ -96,6 +101,42 @@ describe('outcome and exit status', () => {
     expect(slight.panels[0].findings.map(({ severity }) => severity)).toEqual(['slight']);
     expect(exitStatus(verdictOf([slight], 'moderate', run))).toBe(0);
     expect(exitStatus(verdictOf([slight], 'slight', run))).toBe(1);
+  });
+});
+
+describe('severity of a displaced point is what is seen of it', () => {
+  // Peak (mm), tilt (degrees), shift of a highlight (mm); two of the three must reach a step.
+  test.each([
+    [0.09, 0.016, 0.5, 'A', 'slight'],
+    [9, 0.016, 0.5, 'A', 'slight'],
+    [0.09, 0.016, 90, 'A', 'slight'],
+    [0.1, 0.016, 0.6, 'A', 'moderate'],
+    [0.01, 0.017, 0.6, 'A', 'moderate'],
+    [0.1, 0.017, 0.5, 'A', 'moderate'],
+    [0.49, 0.085, 90, 'A', 'moderate'],
+    [0.5, 0.03, 3, 'A', 'severe'],
+    [0.5, 0.086, 0.1, 'A', 'severe'],
+    [0.3, 0.09, 3, 'A', 'severe'],
+    [0.3, 0.09, 3, 'B', 'moderate'],
+    [0.3, 0.09, 3, 'C', 'moderate'],
+    [0.3, 0.08, 3, 'C', 'slight'],
+  ] as const)('%d mm, %d deg, %d mm in class %s: %s', (peak, tilt, shift, own, expected) => {
+    const visible = { peak, tilt, shift };
+    expect(severityOf(jut, own, { beyond: 1.1, visible, certainty: 'named' })).toBe(expected);
+    expect(severityOf(jut, own, { beyond: 1e6, visible, certainty: 'named' })).toBe(expected);
+    expect(severityOf(jut, own, { beyond: 1e6, visible, certainty: 'uncertain' })).toBe('slight');
+  });
+
+  test('one and the same jut is the graver, the more it can be seen: class A before B before C', () => {
+    const found = (['A', 'B', 'C'] as const).map((own) => {
+      const limits = { 'point-jut': { limits: { B: 0.3, C: 0.3 } } };
+      const [panel] = file('x.net.json', ['point-jut'], 'missed', {
+        class: own,
+        rules: limits,
+      }).panels;
+      return panel.findings.find(({ rule }) => rule === 'point-jut')?.severity ?? 'none';
+    });
+    expect(found).toEqual(['severe', 'moderate', 'none']);
   });
 });
 

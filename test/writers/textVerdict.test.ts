@@ -112,6 +112,7 @@ test('a name from a file cannot command the terminal', () => {
 test('a finding tells row, column, amount, side and nudge, counted from 1', () => {
   const shown = text(job).replace(/\s+/g, ' ');
   expect(shown).toMatch(/row 3, column 4 juts out by 2\.4\d mm \(limit 0\.3 mm\) \[point-jut\]/);
+  expect(shown).toMatch(/: 0\.29 mm at its peak, tilt 0\.11 deg; highlights shift by 3\.9\d mm\./);
   expect(shown).toMatch(/Nudge \(-0\.\d+, -0\.\d+, -2\.\d+\) mm: -2\.4\d along the normal/);
 });
 

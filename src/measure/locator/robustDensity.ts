@@ -176,4 +176,7 @@ export class RobustDensity implements Density {
   }
 }
 
+/** The floors of the locator's evidence. */
+export const densityFloors: Floors = { exponent: -75, density: 1e-37 };
+
 export const noFloors: Floors = { exponent: -Infinity, density: 0 };

@@ -1,21 +1,29 @@
 import type { LineMap } from './lineMap.ts';
-import { profileTerms, type LearnedProfiles, type SpectrumTables } from './spectrumTables.ts';
+import { profileTerms, temperamentCount, type LearnedProfiles, type SpectrumTables } from './spectrumTables.ts';
 
 /** Variances a smooth net's coefficients on one axis may have: one particle, one guess. */
 export interface Particles {
   readonly count: number;
+  /** The first of them are shapes at three scales, one shape after the other. */
+  readonly scaledCount: number;
   /** variances[p * coefficients + c], squared per mille of the size. */
   readonly variances: Float64Array;
   /** ln of each variance in steps of `logStep`, rounded; nodes[p * coefficients + c]. */
   readonly nodes: Int16Array;
-  /** The same with the coefficient outside: nodesByCoefficient[c * count + p]. */
-  readonly nodesByCoefficient: Int16Array;
+  /** Lowest and highest node of each coefficient. */
+  readonly lows: Int16Array;
+  readonly highs: Int16Array;
+  /** Nodes above the lowest, times the temperaments; steps[c * count + p]. */
+  readonly steps: Uint16Array;
   /** Natural logarithms of the weights. */
   readonly logWeights: Float64Array;
 }
 
 /** Step of the logarithm of variances in tables: 9 steps are a factor of 4. */
 export const logStep = (2 * Math.LN2) / 9;
+
+/** Far below the square of any unevenness: from here down variances are all alike. */
+const leastNode = -200;
 
 /** Which degrees (along u, along v) the kept coefficients have. */
 export interface Degrees {
@@ -56,6 +64,9 @@ function learnedSquares({ logSquares }: LearnedProfiles): Float64Array {
 
 const decays = [0.7, 1.3, 2.2];
 const crossDrops = [0, -2.5, -5];
+
+/** Gentle, middle and steep plain decays at their middle scale, counted from the end of the scaled. */
+export const plainDecays = [0, 13, 26].map((shape) => 3 * (27 - shape) - 1);
 
 /**
  * 27 plain decays for panels unlike any learned one: log amplitude falls by a rate a degree each
@@ -142,6 +153,30 @@ function joined(blocks: readonly Float64Array[]): Float64Array {
   return made;
 }
 
+/** Where the variances of `count` particles stand in a table of densities. */
+function tabled(variances: Float64Array, count: number): Omit<Particles, 'scaledCount' | 'variances' | 'logWeights'> {
+  const coefficients = variances.length / count;
+  const nodes = Int16Array.from(variances, (v) =>
+    Math.max(leastNode, Math.round(Math.log(v) / logStep)),
+  );
+  const lows = new Int16Array(coefficients);
+  const highs = new Int16Array(coefficients);
+  const steps = new Uint16Array(nodes.length);
+  for (let c = 0; c < coefficients; c++) {
+    let [low, high] = [nodes[c], nodes[c]];
+    for (let at = c; at < nodes.length; at += coefficients) {
+      const node = nodes[at];
+      if (node < low) low = node;
+      if (node > high) high = node;
+    }
+    lows[c] = low;
+    highs[c] = high;
+    for (let p = 0; p < count; p++)
+      steps[c * count + p] = temperamentCount * (nodes[p * coefficients + c] - low);
+  }
+  return { count, nodes, lows, highs, steps };
+}
+
 function particles(
   profiles: LearnedProfiles,
   level: number,
@@ -192,16 +227,40 @@ function particles(
     ),
   ]);
   const count = logWeights.length;
-  const nodes = Int16Array.from(variances, (v) => Math.round(Math.log(v) / logStep));
-  const nodesByCoefficient = Int16Array.from(
-    nodes,
-    (_, at) => nodes[(at % count) * degrees.count + Math.floor(at / count)],
-  );
-  return { count, variances, nodes, nodesByCoefficient, logWeights };
+  const scaledCount = scaledWeights.length;
+  return { scaledCount, variances, logWeights, ...tabled(variances, count) };
 }
 
 /** Mixtures of the axes in the panel and of the normal one. */
 export type SpectrumMixture = readonly [inPlane: Particles, normal: Particles];
+
+/** Of the particles beside the plain ones, the share that stands for them in a first look. */
+const coreEvery = 3;
+
+/** A few of the particles: shapes at their middle scale, and some of the others. */
+function coreOf(all: Particles, scaledCount: number): Particles {
+  const coefficients = all.lows.length;
+  const step = scaleSteps.length;
+  const chosen = Array.from({ length: all.count }, (_, p) => p).filter((p) =>
+    p < scaledCount ? p % step === 1 : (p - scaledCount) % coreEvery === 0,
+  );
+  const variances = joined(
+    chosen.map((p) => all.variances.subarray(p * coefficients, (p + 1) * coefficients)),
+  );
+  const logWeights = Float64Array.from(chosen, (p) => all.logWeights[p]);
+  return { scaledCount: 0, variances, logWeights, ...tabled(variances, chosen.length) };
+}
+
+const cores = new WeakMap<Particles, Particles>();
+
+/** A few of the particles of a mixture, spread over all of them, for a first look. */
+export function core(all: Particles): Particles {
+  const known = cores.get(all);
+  if (known) return known;
+  const made = coreOf(all, all.scaledCount);
+  cores.set(all, made);
+  return made;
+}
 
 /** Thousands of nets share a few knot vectors; the oldest entry leaves when the list is full. */
 const kept = new WeakMap<SpectrumTables, Map<string, SpectrumMixture>>();

@@ -28,3 +28,6 @@ export const profileTerms = [16, 14] as const;
  * suggest, or far above.
  */
 export const spreads = Float64Array.of(1e-3, 0.05, 0.4, 1.5, 6, 40, 400);
+
+/** How eager to stray from the expected variances a panel may be: one temperament for all of it. */
+export const temperamentCount = 3;

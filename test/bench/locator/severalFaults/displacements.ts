@@ -5,7 +5,7 @@ import { faultSetting, type Effort, type FaultSetting } from './faultSetting.ts'
 import { judgedAtoms, judgedLeader, tempered, type JudgedAtom } from './judgedAtoms.ts';
 import { wholeFit, type FaultSet } from './jointFit.ts';
 import { likeliestSet, type LikeliestSet } from './likeliestSet.ts';
-import type { Density, Floors } from '../../../../src/measure/locator/robustDensity.ts';
+import type { Density } from '../../../../src/measure/locator/robustDensity.ts';
 import { residual } from './setting.ts';
 import type { SpectrumTables } from '../../../../src/measure/locator/spectrumTables.ts';
 
@@ -28,7 +28,6 @@ export interface Displacement {
   readonly gain: number;
 }
 
-export const densityFloors: Floors = { exponent: -75, density: 1e-37 };
 /** Probability from which a displacement is named, and reported, by kind of atom. */
 const namedFrom = { point: 0.88, drift: 0.93, line: 0.99 } as const;
 const reportedFrom = 0.3;

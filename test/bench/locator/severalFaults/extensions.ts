@@ -1,7 +1,8 @@
 import { fallingOrder, indexOfMost, leaders, mergedLeaders } from '../../../../src/measure/locator/fallingOrder.ts';
 import { areTwins } from '../../../../src/measure/locator/atoms.ts';
 import { evidenceTable, type EvidenceTable } from './evidenceTable.ts';
-import { kindPriors, logPrior, type FaultSetting } from './faultSetting.ts';
+import { kindPriors, logPrior } from '../../../../src/measure/locator/faultPriors.ts';
+import type { FaultSetting } from './faultSetting.ts';
 import {
   clipped,
   fitEvidence,

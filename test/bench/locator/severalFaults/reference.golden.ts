@@ -4,12 +4,11 @@ import {
   referenceTables,
   type GoldenPanel,
 } from '../../../../fixtures/locator/goldenPanels.ts';
-import { densityFloors, displacementsBy } from './displacements.ts';
+import { displacementsBy } from './displacements.ts';
 import { expanded } from './extensions.ts';
 import { faultSetting, thorough } from './faultSetting.ts';
 import { likeliestPoints } from './likeliestPoint.ts';
-import { RobustDensity } from '../../../../src/measure/locator/robustDensity.ts';
-import { TabledDensity } from '../../../../src/measure/locator/tabledDensity.ts';
+import { densityFloors, RobustDensity } from '../../../../src/measure/locator/robustDensity.ts';
 
 // The reference is an independent program in numpy (fixtures/locator/makeGolden.py), run in double
 // precision on its own learned tables.
@@ -82,22 +81,3 @@ describe('several displacements of all kinds, as the reference tells them', () =
   });
 });
 
-describe('with densities from a table, as speed.md has it', () => {
-  const coarse = new TabledDensity(tables, densityFloors);
-  test.each(named)('$name: the same displacements are named', ({ panel }) => {
-    const found = displacementsBy(panel.net, tables, coarse, thorough, null, false);
-    const told = (
-      all: readonly {
-        kind: string;
-        row: number | null;
-        column: number | null;
-        certainty: string;
-      }[],
-    ) =>
-      all
-        .filter(({ certainty }) => certainty === 'named')
-        .map(({ kind, row, column }) => `${kind} ${row} ${column}`)
-        .sort();
-    expect(told(found)).toEqual(told(panel.several));
-  });
-});

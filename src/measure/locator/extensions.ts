@@ -1,0 +1,121 @@
+import { indexOfMost, leaders } from './fallingOrder.ts';
+import {
+  fittedSet,
+  jointFit,
+  logSetPrior,
+  look,
+  nearHands,
+  residual,
+  type Coefficients,
+  type FaultSet,
+  type Look,
+} from './faultSets.ts';
+import type { MixtureScorer } from './mixtureScorer.ts';
+import type { PanelModel } from './panelModel.ts';
+import { suggestions } from './suggestions.ts';
+
+/** An atom that was looked at but not fitted, and roughly what it would explain. */
+export interface Glimpse {
+  readonly atom: number;
+  readonly evidence: number;
+}
+
+/** A set, what it leaves, and the likely ways to extend it by one atom, the last of `atoms`. */
+export interface Expanded {
+  readonly set: FaultSet;
+  readonly left: Coefficients;
+  /** By falling evidence. */
+  readonly extensions: readonly FaultSet[];
+  readonly glimpses: readonly Glimpse[];
+}
+
+/** Atoms that are looked at twice, fitted, and how many nats behind the leader one may be. */
+const lookedTwice = 8;
+const mostFitted = 4;
+const margin = 14;
+
+/** Atoms that may join: not in the set, and no other profile of a line that is. */
+function allowedAtoms({ kinds, sites }: PanelModel, set: readonly number[]): boolean[] {
+  return Array.from(
+    kinds,
+    (kind, k) => !set.includes(k) && !(kind === 2 && set.some((s) => sites[s] === sites[k])),
+  );
+}
+
+export const lastAtom = ({ atoms }: Pick<FaultSet, 'atoms'>): number => atoms[atoms.length - 1];
+
+/**
+ * The likely ways to extend a set: every atom suggested gets a first look at what is left without
+ * it, the better ones a fit of their strength and a second look, the best are fitted together with
+ * the set. `forced` atoms are fitted in any case.
+ */
+export function expanded(
+  model: PanelModel,
+  scorer: MixtureScorer,
+  set: FaultSet,
+  asked: readonly number[],
+  forced: readonly number[] = [],
+): Expanded {
+  const left = residual(model, set.atoms, set.strengths);
+  const seen: Look = set.look;
+  const allowed = allowedAtoms(model, set.atoms);
+  const best = indexOfMost(seen.byHand);
+  const hands = [...new Set([best, Math.max(0, best - 2)])].filter((h) => asked.includes(h));
+  const first = suggestions(model, scorer, left, seen, asked, allowed, forced).map(
+    ({ atom, starts }) => {
+      const atoms = [...set.atoms, atom];
+      return starts
+        .map((start) => {
+          const strengths = Float64Array.from([...set.strengths, start]);
+          const own = look(model, scorer, model.cores, residual(model, atoms, strengths), hands);
+          const worth = own.total + logSetPrior(model, atoms, strengths);
+          return { atom, atoms, strengths, own, worth };
+        })
+        .reduce((a, b) => (b.worth > a.worth ? b : a));
+    },
+  );
+  const order = leaders(
+    first.map(({ worth }) => worth),
+    first.length,
+  );
+  const bySite = new Map<number, number>();
+  const chosen = order.filter((at) => {
+    const { atom } = first[at];
+    const site = model.sites[atom];
+    const alike = bySite.get(site) ?? 0;
+    bySite.set(site, alike + 1);
+    return alike < 2 || forced.includes(atom);
+  });
+  const kept = chosen.filter((at, k) => k < lookedTwice || forced.includes(first[at].atom));
+  const second = kept.map((at) => {
+    const one = first[at];
+    const hand = indexOfMost(one.own.byHand);
+    const guesses = one.own.guesses[hand];
+    const { strengths } = jointFit(model, scorer, one, model.cores, guesses, hand, 2);
+    const own = look(model, scorer, model.cores, residual(model, one.atoms, strengths), hands);
+    const worth = own.total + logSetPrior(model, one.atoms, strengths);
+    return worth > one.worth ? { ...one, strengths, own, worth } : one;
+  });
+  second.sort((a, b) => b.worth - a.worth);
+  const least = second.length > 0 ? second[0].worth - margin : 0;
+  const fits = second
+    .filter(
+      ({ atom, worth }, k) => (k < mostFitted && worth >= least) || forced.includes(atom),
+    )
+    .map(({ atoms, strengths, own, worth }) => ({
+      worth,
+      fit: fittedSet(model, scorer, atoms, strengths, nearHands(own.byHand), 1),
+    }));
+  // what a look at a few particles misses is about the same for all
+  const offset = fits.length > 0 ? fits[0].fit.evidence - fits[0].worth : 0;
+  const done = new Set(fits.map(({ fit }) => lastAtom(fit)));
+  const rest = [...second, ...first.filter(({ atom }) => !second.some((s) => s.atom === atom))];
+  return {
+    set,
+    left,
+    extensions: fits.map(({ fit }) => fit).sort((a, b) => b.evidence - a.evidence),
+    glimpses: rest
+      .filter(({ atom }) => !done.has(atom))
+      .map(({ atom, worth }) => ({ atom, evidence: worth + offset })),
+  };
+}

@@ -1,0 +1,215 @@
+import { furtherLineToll, logPrior } from './faultPriors.ts';
+import { indexOfMost } from './fallingOrder.ts';
+import { logSum } from './logSum.ts';
+import type { Guess, MixtureScorer } from './mixtureScorer.ts';
+import { choleskyFactor, logDeterminant, solution } from './normalEquations.ts';
+import type { PanelModel } from './panelModel.ts';
+import type { Particles } from './spectrumMixture.ts';
+
+/** Coefficients on the three axes, or their squares. */
+export type Coefficients = readonly Float64Array[];
+
+/** A set of atoms, their strengths in per mille, and ln of what it explains, nats. */
+export interface FaultSet {
+  readonly atoms: readonly number[];
+  readonly strengths: Float64Array;
+  readonly evidence: number;
+  /** Cholesky factor of the normal equations of the strengths. */
+  readonly factor: Float64Array;
+  readonly look: Look;
+}
+
+/** What the mixtures think of some coefficients. */
+export interface Look {
+  /** ln of the prior of an unevenness times the evidence under it; -Infinity where not asked. */
+  readonly byHand: Float64Array;
+  /** byHand summed out. */
+  readonly total: number;
+  /** guesses[hand][axis], where asked. */
+  readonly guesses: readonly (readonly Guess[])[];
+}
+
+/** What is left of the coefficients when atoms of the given strengths are taken away. */
+export function residual(
+  { spectrum, atoms }: PanelModel,
+  set: readonly number[],
+  strengths: ArrayLike<number>,
+): Coefficients {
+  const count = spectrum.degrees.count;
+  return spectrum.coefficients.map((values, axis) => {
+    const left = Float64Array.from(values);
+    const pattern = atoms.patterns[axis];
+    for (let s = 0; s < set.length; s++) {
+      const from = set[s] * count;
+      const by = strengths[s];
+      for (let c = 0; c < count; c++) left[c] -= by * pattern[from + c];
+    }
+    return left;
+  });
+}
+
+export const squares = (values: Float64Array): Float64Array => values.map((value) => value * value);
+
+/** The look of some mixtures (whole, or a few of their particles) at what is left, at some hands. */
+export function look(
+  { logHands, shifts }: PanelModel,
+  scorer: MixtureScorer,
+  mixture: readonly Particles[],
+  left: Coefficients,
+  asked: readonly number[],
+): Look {
+  const squared = left.map(squares);
+  const byHand = new Float64Array(logHands.length).fill(-Infinity);
+  const guesses: Guess[][] = logHands.length > 0 ? Array.from(logHands, () => []) : [];
+  for (const h of asked) {
+    let total = logHands[h];
+    for (let axis = 0; axis < 3; axis++) {
+      const score = scorer.score(squared[axis], mixture[axis], shifts[h]);
+      total += score.total;
+      guesses[h].push(score.guess);
+    }
+    byHand[h] = total;
+  }
+  return { byHand, total: logSum(byHand), guesses };
+}
+
+/** ln prior of a set of atoms and their strengths. */
+export function logSetPrior(
+  { atoms, logOdds, kinds }: PanelModel,
+  set: readonly number[],
+  strengths: ArrayLike<number>,
+): number {
+  let total = 0;
+  let lines = 0;
+  for (let s = 0; s < set.length; s++) {
+    if (kinds[set[s]] === 2) lines++;
+    total += logPrior(atoms.list[set[s]].kind, strengths[s]) + logOdds[set[s]];
+  }
+  return total - furtherLineToll * Math.max(0, lines - 1);
+}
+
+/**
+ * What a set pays for its strengths: prior odds and densities, and Laplace's integral over the
+ * strengths, (K / 2) ln 2 pi - ln det H / 2.
+ */
+export function setToll(
+  model: PanelModel,
+  set: readonly number[],
+  strengths: Float64Array,
+  factor: Float64Array,
+): number {
+  if (set.length === 0) return 0;
+  const volume = 0.5 * (set.length * Math.log(2 * Math.PI) - logDeterminant(factor, set.length));
+  return logSetPrior(model, set, strengths) + volume;
+}
+
+/** Strengths of a set of atoms, fitted together, and the factor of their normal equations. */
+export interface JointFit {
+  readonly strengths: Float64Array;
+  readonly factor: Float64Array;
+}
+
+/**
+ * Reweighted least squares for all strengths of a set together, under one particle and temperament
+ * an axis at one unevenness: H = diag(1 / most^2) + sum w P P^T.
+ */
+export function jointFit(
+  model: PanelModel,
+  scorer: MixtureScorer,
+  { atoms: set, strengths: start }: Pick<FaultSet, 'atoms' | 'strengths'>,
+  mixture: readonly Particles[],
+  guesses: readonly Guess[],
+  hand: number,
+  steps: number,
+): JointFit {
+  const { atoms, most, spectrum } = model;
+  const count = spectrum.degrees.count;
+  const size = set.length;
+  const shift = model.shifts[hand];
+  const weighed = new Float64Array(count);
+  let strengths = start;
+  let factor: Float64Array = new Float64Array(0);
+  for (let step = 0; step < steps; step++) {
+    const matrix = new Float64Array(size * size);
+    for (let s = 0; s < size; s++) matrix[s * size + s] = 1 / most[set[s]] ** 2;
+    const right = new Float64Array(size);
+    const left = residual(model, set, strengths);
+    for (let axis = 0; axis < 3; axis++) {
+      const { particle, temperament } = guesses[axis];
+      const { nodes } = mixture[axis];
+      const pattern = atoms.patterns[axis];
+      const own = spectrum.coefficients[axis];
+      const rest = left[axis];
+      for (let c = 0; c < count; c++)
+        weighed[c] = scorer.table.weight(
+          rest[c] * rest[c],
+          shift,
+          nodes[particle * count + c],
+          temperament,
+        );
+      for (let s = 0; s < size; s++) {
+        const from = set[s] * count;
+        let pull = 0;
+        for (let c = 0; c < count; c++) pull += pattern[from + c] * weighed[c] * own[c];
+        right[s] += pull;
+        for (let t = 0; t <= s; t++) {
+          const other = set[t] * count;
+          let total = 0;
+          for (let c = 0; c < count; c++)
+            total += pattern[from + c] * weighed[c] * pattern[other + c];
+          matrix[s * size + t] += total;
+          if (t < s) matrix[t * size + s] += total;
+        }
+      }
+    }
+    factor = choleskyFactor(matrix, size);
+    const solved = solution(factor, right);
+    for (let s = 0; s < size; s++)
+      solved[s] = Math.max(-most[set[s]], Math.min(most[set[s]], solved[s]));
+    strengths = solved;
+  }
+  return { strengths, factor };
+}
+
+export const largest = (values: Float64Array): number =>
+  values.reduce((most, value) => Math.max(most, Math.abs(value)), 0);
+
+/** True where a fit moved the strengths by more than 2 %. */
+function hasMoved(from: Float64Array, to: Float64Array): boolean {
+  let most = 0;
+  for (let s = 0; s < from.length; s++) most = Math.max(most, Math.abs(to[s] - from[s]));
+  return most > 0.02 * largest(from) + 1e-3;
+}
+
+/** The unevennesses worth asking around the likeliest: it and its neighbours. */
+export const nearHands = (byHand: Float64Array): number[] => {
+  const best = indexOfMost(byHand);
+  return [best - 1, best, best + 1].filter((h) => h >= 0 && h < byHand.length);
+};
+
+/**
+ * A set fitted with the particles that like best what is left without it: particles chosen while a
+ * fault is still in explain the fault. At most `rounds` fits; the best of them, judged at `asked`.
+ */
+export function fittedSet(
+  model: PanelModel,
+  scorer: MixtureScorer,
+  atoms: readonly number[],
+  start: Float64Array,
+  asked: readonly number[],
+  rounds: number,
+): FaultSet {
+  let best: FaultSet | null = null;
+  let strengths = start;
+  for (let round = 0; ; round++) {
+    const seen = look(model, scorer, model.mixture, residual(model, atoms, strengths), asked);
+    const hand = indexOfMost(seen.byHand);
+    const own = { atoms, strengths };
+    const fit = jointFit(model, scorer, own, model.mixture, seen.guesses[hand], hand, 2);
+    const evidence = seen.total + setToll(model, atoms, strengths, fit.factor);
+    if (best === null || evidence > best.evidence)
+      best = { atoms, strengths, evidence, factor: fit.factor, look: seen };
+    if (round >= rounds || !hasMoved(strengths, fit.strengths)) return best;
+    strengths = fit.strengths;
+  }
+}

@@ -1,0 +1,170 @@
+import { expanded, type Expanded } from './extensions.ts';
+import { indexOfMost } from './fallingOrder.ts';
+import {
+  fittedSet,
+  look,
+  residual,
+  type FaultSet,
+} from './faultSets.ts';
+import { judgedSites, type JudgedSite } from './judgedAtoms.ts';
+import type { MixtureScorer } from './mixtureScorer.ts';
+import { choleskyFactor, solution } from './normalEquations.ts';
+import type { PanelModel } from './panelModel.ts';
+import { isSmall, proposedSets } from './proposals.ts';
+
+/** The set of faults that explains a net best. */
+export interface LikeliestSet {
+  readonly set: FaultSet;
+  /** Judged already, or null. */
+  readonly judged: readonly JudgedSite[] | null;
+  /** The net without any fault, and with one. */
+  readonly clean: Expanded;
+}
+
+/** Starts tried, sets passed through from each, and atoms a set may have. */
+const mostStarts = 2;
+const mostSteps = 12;
+const mostAtoms = 7;
+/** Nats by which a further set must win: one atom added, a set proposed; a drop or a swap. */
+const leastRise = 0.2;
+const leastTurn = 0.5;
+/** Starts this far behind nothing at all, or behind the best of them, are tried still. */
+const slack = 1.5;
+const behind = 10;
+/** A set with this much over nothing ends the search. */
+const enough = 30;
+
+const keyOf = ({ atoms }: FaultSet): string => [...atoms].sort((a, b) => a - b).join();
+
+/**
+ * Points of one line against the line's other points: equal up to what is linear along it. The best
+ * set with some points changed over so, or null.
+ */
+function complement(
+  model: PanelModel,
+  scorer: MixtureScorer,
+  { atoms: set, strengths }: FaultSet,
+  active: readonly number[],
+): FaultSet | null {
+  const { atoms, spectrum } = model;
+  const count = spectrum.degrees.count;
+  let best: FaultSet | null = null;
+  for (const side of ['i', 'j'] as const) {
+    const places = set.map((k) => (atoms.list[k].kind === 'point' ? atoms.list[k][side] : null));
+    for (const place of new Set(places.filter((p) => p !== null).sort((a, b) => a - b))) {
+      const own = set.flatMap((_, s) => (places[s] === place ? [s] : []));
+      const rest = set.flatMap((_, s) => (places[s] === place ? [] : [s]));
+      const mine = own.map((s) => set[s]);
+      const others = atoms.list.flatMap(({ kind, [side]: at }, k) =>
+        kind === 'point' && at === place && !mine.includes(k) ? [k] : [],
+      );
+      if (own.length < 2 || others.length === 0 || others.length > own.length + 1) continue;
+      const size = others.length;
+      const matrix = new Float64Array(size * size);
+      const right = new Float64Array(size);
+      for (const pattern of atoms.patterns)
+        for (let c = 0; c < count; c++) {
+          const moved = own.reduce((t, s) => t + strengths[s] * pattern[set[s] * count + c], 0);
+          for (let s = 0; s < size; s++) {
+            const mark = pattern[others[s] * count + c];
+            right[s] += mark * moved;
+            for (let t = 0; t < size; t++)
+              matrix[s * size + t] += mark * pattern[others[t] * count + c];
+          }
+        }
+      const fitted = solution(choleskyFactor(matrix, size), right);
+      const turned = fittedSet(
+        model,
+        scorer,
+        [...rest.map((s) => set[s]), ...others],
+        Float64Array.from([...rest.map((s) => strengths[s]), ...fitted]),
+        active,
+        2,
+      );
+      if (best === null || turned.evidence > best.evidence) best = turned;
+    }
+  }
+  return best;
+}
+
+/** The unevennesses near the likeliest one. */
+function handsAround(model: PanelModel, { look: seen }: FaultSet): number[] {
+  const best = indexOfMost(seen.byHand);
+  return Array.from(model.hands.keys()).filter((h) => h >= best - 2 && h <= best + 1);
+}
+
+/** Climbs from one set: add one, add several at once, drop, swap. `seen` sets are not entered again. */
+function climbed(
+  model: PanelModel,
+  scorer: MixtureScorer,
+  start: FaultSet,
+  seen: Set<string>,
+): Pick<LikeliestSet, 'set' | 'judged'> {
+  let current = start;
+  for (let step = 0; step < mostSteps; step++) {
+    seen.add(keyOf(current));
+    if (current.atoms.length >= mostAtoms) break;
+    const active = handsAround(model, current);
+    const wider = fittedSet(model, scorer, current.atoms, current.strengths, active, 1);
+    current = wider.evidence > current.evidence ? wider : { ...current, look: wider.look };
+    const told = expanded(model, scorer, current, active);
+    const [longer] = told.extensions;
+    if (longer && longer.evidence > current.evidence + leastRise) {
+      if (seen.has(keyOf(longer))) break;
+      current = longer;
+      continue;
+    }
+    const size = current.atoms.length;
+    if ((size === 1 && step < 2) || (size >= 2 && size <= 3 && isSmall(model))) {
+      const { left } = told;
+      const [several] = proposedSets(model, scorer, current, left, current.look, active);
+      if (several && several.evidence > current.evidence + leastRise) {
+        current = several;
+        continue;
+      }
+    }
+    if (new Set(current.atoms.map((atom) => model.sites[atom])).size < 2) break;
+    const { judged, other } = judgedSites(model, scorer, current, active);
+    const turns = (one: FaultSet | null): one is FaultSet =>
+      one !== null && one.evidence > current.evidence + leastTurn && !seen.has(keyOf(one));
+    if (turns(other)) {
+      current = other;
+      continue;
+    }
+    const mirrored = complement(model, scorer, current, active);
+    if (!turns(mirrored)) return { set: current, judged };
+    current = mirrored;
+  }
+  return { set: current, judged: null };
+}
+
+/** The net without a fault. */
+export function noFault(model: PanelModel, scorer: MixtureScorer): FaultSet {
+  const everyHand = Array.from(model.hands.keys());
+  const strengths = new Float64Array(0);
+  const seen = look(model, scorer, model.mixture, residual(model, [], strengths), everyHand);
+  return { atoms: [], strengths, evidence: seen.total, factor: new Float64Array(0), look: seen };
+}
+
+/** The likeliest set of faults: hill climbing from the two best beginnings. */
+export function likeliestSet(model: PanelModel, scorer: MixtureScorer): LikeliestSet {
+  const everyHand = Array.from(model.hands.keys());
+  const nothing = noFault(model, scorer);
+  const clean = expanded(model, scorer, nothing, everyHand);
+  const pool: FaultSet[] = [
+    ...clean.extensions.slice(0, 2),
+    ...proposedSets(model, scorer, nothing, clean.left, nothing.look, everyHand).slice(0, 2),
+  ].sort((a, b) => b.evidence - a.evidence);
+  let best: Pick<LikeliestSet, 'set' | 'judged'> = { set: nothing, judged: null };
+  if (pool.length === 0) return { ...best, clean };
+  const bar = Math.max(nothing.evidence, pool[0].evidence - behind) - slack;
+  const seen = new Set<string>();
+  for (const one of pool.filter(({ evidence }) => evidence > bar).slice(0, mostStarts)) {
+    if (seen.has(keyOf(one))) continue;
+    const reached = climbed(model, scorer, one, seen);
+    if (reached.set.evidence > best.set.evidence) best = reached;
+    if (reached.set.evidence > nothing.evidence + enough) break;
+  }
+  return { ...best, clean };
+}
+

@@ -1,0 +1,181 @@
+import type { ControlNet } from '../../geometry/controlNet.ts';
+import type { Spot } from '../../geometry/controlNet.ts';
+import { scaled, sum, type Vector } from '../../geometry/vector.ts';
+import type { Atom } from './atoms.ts';
+import { lastAtom } from './extensions.ts';
+import { look, residual, fittedSet, type FaultSet } from './faultSets.ts';
+import { judgedSite, judgedSites, type JudgedSite } from './judgedAtoms.ts';
+import { likeliestSet, type LikeliestSet } from './likeliestSet.ts';
+import type { MixtureScorer } from './mixtureScorer.ts';
+import { deviation } from './normalEquations.ts';
+import { panelModel, type PanelModel } from './panelModel.ts';
+
+/** A point or a whole line of the net. */
+export type FaultPlace =
+  | { readonly kind: 'point'; readonly row: number; readonly column: number }
+  | { readonly kind: 'row'; readonly row: number }
+  | { readonly kind: 'column'; readonly column: number };
+
+/** How much speaks for one fault. */
+export interface FaultOdds {
+  /** ln odds that the fault is here rather than elsewhere or nowhere, the others in place, nats. */
+  readonly logOdds: number;
+  /** What it explains better than nothing at its place, nats. */
+  readonly gain: number;
+  /** What all faults of the net together explain better than none, nats; their number. */
+  readonly setGain: number;
+  readonly setSize: number;
+}
+
+/** A point or a line that is not where the rest of the net leads one to expect it. */
+export interface NetFault extends FaultOdds {
+  readonly place: FaultPlace;
+  /** Kind of its strongest part: along the normal, within the surface, or a line. */
+  readonly part: Atom['kind'];
+  /** Where each of its points is minus where it is expected, mm in the axes of the model. */
+  readonly moves: readonly { readonly spot: Spot; readonly by: Vector }[];
+  /** Where it is minus where it is expected; of a line, its member that is farthest off, mm. */
+  readonly displacement: Vector;
+  /** Standard deviation of its length, mm. */
+  readonly deviation: number;
+  /** Other places it may be at, nats behind it. */
+  readonly rivals: readonly { readonly place: FaultPlace; readonly behind: number }[];
+}
+
+export interface NetFaults {
+  /** Unevenness of single points that remains, mm. */
+  readonly hand: number;
+  readonly faults: readonly NetFault[];
+}
+
+/** Rounds in which the weakest of a set is taken back, and the ln odds under which it is. */
+const mostTakenBack = 3;
+const leastOdds = -0.4;
+
+/** The set judged, the weakest sites taken back one by one. */
+function judgedSet(
+  model: PanelModel,
+  scorer: MixtureScorer,
+  found: LikeliestSet,
+): { readonly set: FaultSet; readonly judged: readonly JudgedSite[] } {
+  const everyHand = Array.from(model.hands.keys());
+  let { set } = found;
+  if (set.atoms.length === 0) {
+    const [first] = found.clean.extensions;
+    if (!first) return { set, judged: [] };
+    const told = {
+      atoms: [lastAtom(first)],
+      strengths: [first.strengths[0]],
+      deviation: deviation(first.factor, 1, 0),
+    };
+    const site = model.sites[lastAtom(first)];
+    return { set, judged: [judgedSite(model, found.clean, site, told, first.evidence)] };
+  }
+  let judged = found.judged ?? judgedSites(model, scorer, set, everyHand).judged;
+  for (let round = 0; round < mostTakenBack && judged.length > 1; round++) {
+    const weakest = judged.reduce((a, b) => (b.logOdds < a.logOdds ? b : a));
+    if (weakest.logOdds >= leastOdds) break;
+    const kept = set.atoms.flatMap((atom, s) => (weakest.atoms.includes(atom) ? [] : [s]));
+    set = fittedSet(
+      model,
+      scorer,
+      kept.map((s) => set.atoms[s]),
+      Float64Array.from(kept, (s) => set.strengths[s]),
+      everyHand,
+      2,
+    );
+    ({ judged } = judgedSites(model, scorer, set, everyHand));
+  }
+  return { set, judged };
+}
+
+/** Geometric mean of the unevenness left by a set, per mille. */
+function meanHand(model: PanelModel, scorer: MixtureScorer, set: FaultSet): number {
+  const everyHand = Array.from(model.hands.keys());
+  const left = residual(model, set.atoms, set.strengths);
+  const { byHand, total } = look(model, scorer, model.mixture, left, everyHand);
+  return Math.exp(
+    byHand.reduce((sofar, log, h) => sofar + Math.exp(log - total) * Math.log(model.hands[h]), 0),
+  );
+}
+
+function placeOf({ spectrum, atoms }: PanelModel, atom: number): FaultPlace {
+  const { kind, i, j } = atoms.list[atom];
+  const [column, row] = spectrum.swapped ? [j, i] : [i, j];
+  if (kind !== 'line') return { kind: 'point', row: row ?? 0, column: column ?? 0 };
+  return row === null
+    ? { kind: 'column', column: column ?? 0 }
+    : { kind: 'row', row };
+}
+
+/** Displacements of the points of a site, mm, in the axes of the model. */
+function movesOf(model: PanelModel, { atoms: own, strengths }: JudgedSite): NetFault['moves'] {
+  const { spectrum, atoms } = model;
+  const scale = spectrum.size / 1000;
+  const [, m] = spectrum.count;
+  const spotOf = (k: number): Spot => {
+    const [i, j] = [Math.floor(k / m), k % m];
+    return spectrum.swapped ? { row: i, column: j } : { row: j, column: i };
+  };
+  const inModel = (x: number, y: number, z: number, by: number): Vector =>
+    [x, y, z].reduce<Vector>(
+      (total, part, axis) => sum(total, scaled(spectrum.frame[axis], part * by * scale)),
+      [0, 0, 0],
+    );
+  const moved = new Map<number, Vector>();
+  own.forEach((atom, s) => {
+    const { kind, point, way } = atoms.list[atom];
+    const field =
+      kind === 'line'
+        ? atoms.lineMoves[atom - atoms.directions.length * spectrum.pointCount]
+        : atoms.directions[way];
+    const points = kind === 'line' ? Array.from({ length: spectrum.pointCount }, (_, k) => k) : [point];
+    for (const k of points) {
+      const by = inModel(field[3 * k], field[3 * k + 1], field[3 * k + 2], strengths[s]);
+      if (by.some((part) => part !== 0)) moved.set(k, sum(moved.get(k) ?? [0, 0, 0], by));
+    }
+  });
+  return [...moved].sort(([a], [b]) => a - b).map(([k, by]) => ({ spot: spotOf(k), by }));
+}
+
+/**
+ * The faults of one net or window: the likeliest set of displaced points and lines, each judged
+ * against nothing and against its rivals. Where nothing wins, the likeliest one is told with its low
+ * odds. `hand` is the unevenness of single points in mm, or null where it is not known.
+ */
+export function netFaults(
+  net: ControlNet,
+  scorer: MixtureScorer,
+  tables: Parameters<typeof panelModel>[1],
+  hand: number | null,
+  isWindow: boolean,
+): NetFaults {
+  const model = panelModel(net, tables, hand, isWindow);
+  const found = likeliestSet(model, scorer);
+  const { set, judged } = judgedSet(model, scorer, found);
+  const setGain = set.evidence - found.clean.set.evidence;
+  const scale = model.spectrum.size / 1000;
+  const norm = (by: Vector): number => Math.hypot(...by);
+  return {
+    hand: meanHand(model, scorer, set) * scale,
+    faults: judged.map((one): NetFault => {
+      const moves = movesOf(model, one);
+      const displacement = moves.reduce<Vector>(
+        (most, { by }) => (norm(by) > norm(most) ? by : most),
+        [0, 0, 0],
+      );
+      return {
+        place: placeOf(model, one.atoms[0]),
+        part: model.atoms.list[one.atoms[0]].kind,
+        moves,
+        displacement,
+        deviation: one.deviation * scale,
+        logOdds: one.logOdds,
+        gain: one.gain,
+        setGain: set.atoms.length > 0 ? setGain : one.gain,
+        setSize: Math.max(1, judged.length),
+        rivals: one.rivals.map(({ atom, behind }) => ({ place: placeOf(model, atom), behind })),
+      };
+    }),
+  };
+}

@@ -1,0 +1,151 @@
+import type { Coefficients, Look } from './faultSets.ts';
+import { leaders } from './fallingOrder.ts';
+import type { MixtureScorer } from './mixtureScorer.ts';
+import type { PanelModel } from './panelModel.ts';
+import { plainDecays } from './spectrumMixture.ts';
+
+/** Weights of the coefficients on the three axes. */
+type Weights = readonly Float64Array[];
+
+/** An atom that may be at fault, and strengths it may have. */
+export interface Suggestion {
+  readonly atom: number;
+  readonly starts: number[];
+}
+
+/** Atoms of each kind (point, drift, line) that each way of weighing sends on. */
+const sentOn = [3, 2, 2];
+/** Factors on a particle's variances, as powers of e: a fault makes it look rougher than it is. */
+const tightenings = [0, -2, -4];
+/** Coefficients this far above their variance are honest features, not noise: they count less. */
+const outlying = 10;
+
+/** Weights of the particles that like best what is left, as reweighted least squares has them. */
+function robustWeights(
+  { mixture, shifts }: PanelModel,
+  { table }: MixtureScorer,
+  left: Coefficients,
+  { guesses }: Look,
+  hand: number,
+): Weights {
+  return left.map((values, axis) => {
+    const { particle, temperament } = guesses[hand][axis];
+    const { nodes } = mixture[axis];
+    const from = particle * values.length;
+    return values.map((value, c) =>
+      table.weight(value * value, shifts[hand], nodes[from + c], temperament),
+    );
+  });
+}
+
+/** Weights of one particle an axis, its variances all changed by a factor. */
+function gaussianWeights(
+  { mixture, hands }: PanelModel,
+  left: Coefficients,
+  particles: readonly number[],
+  hand: number,
+  factor: number,
+): Weights {
+  const noise = hands[hand] * hands[hand];
+  return left.map((values, axis) => {
+    const { variances } = mixture[axis];
+    const from = particles[axis] * values.length;
+    return values.map((value, c) => {
+      const weight = 1 / (variances[from + c] * factor + noise);
+      return weight / (1 + (weight * value * value) / outlying);
+    });
+  });
+}
+
+/** Weights of what no polynomial of a low degree in u nor in v explains. */
+function mixedWeights({ spectrum }: PanelModel, left: Coefficients, low: number): Weights {
+  const { degrees, count } = spectrum;
+  const [leastU, leastV] = [Math.min(low, count[0] - 2), Math.min(low, count[1] - 2)];
+  const mask = Float64Array.from(degrees.u, (u, c) =>
+    u >= leastU && degrees.v[c] >= leastV ? 1 : 1e-6,
+  );
+  return left.map(() => mask);
+}
+
+/** Each atom by itself under some weights: its strength, and what that explains. */
+function weighedAtoms(
+  { atoms, spectrum }: PanelModel,
+  left: Coefficients,
+  weights: Weights,
+): { readonly strengths: Float64Array; readonly worth: Float64Array } {
+  const count = spectrum.degrees.count;
+  const strengths = new Float64Array(atoms.list.length);
+  const worth = new Float64Array(atoms.list.length);
+  const pulled = left.map((values, axis) => values.map((value, c) => value * weights[axis][c]));
+  for (let atom = 0; atom < strengths.length; atom++) {
+    let [pull, stiff] = [0, 1e-9];
+    const from = atom * count;
+    for (let axis = 0; axis < 3; axis++) {
+      const pattern = atoms.patterns[axis];
+      const weight = weights[axis];
+      const own = pulled[axis];
+      for (let c = 0; c < count; c++) {
+        const mark = pattern[from + c];
+        pull += mark * own[c];
+        stiff += mark * mark * weight[c];
+      }
+    }
+    strengths[atom] = pull / stiff;
+    worth[atom] = (0.5 * pull * pull) / stiff;
+  }
+  return { strengths, worth };
+}
+
+/** Strengths closer than this share of each other are one start. */
+const alike = 0.25;
+
+/**
+ * Atoms that may be at fault in what is left of a panel: the best of each kind under several
+ * weights, from those of the likeliest smooth spectrum to those of one much smoother. `allowed` says
+ * which atoms may join.
+ */
+export function suggestions(
+  model: PanelModel,
+  scorer: MixtureScorer,
+  left: Coefficients,
+  seen: Look,
+  asked: readonly number[],
+  allowed: readonly boolean[],
+  forced: readonly number[],
+): Suggestion[] {
+  const byHand = leaders(seen.byHand, 2).filter((h) => asked.includes(h));
+  const [best] = byHand;
+  const lower = Math.max(0, best - 2);
+  const liked = seen.guesses[best].map(({ particle }) => particle);
+  const plain = plainDecays.map((shape) =>
+    model.mixture.map(({ scaledCount }) => scaledCount - shape),
+  );
+  const weighings: Weights[] = [
+    ...byHand.map((h) => robustWeights(model, scorer, left, seen, h)),
+    ...tightenings.map((power) => gaussianWeights(model, left, liked, best, Math.exp(power))),
+    gaussianWeights(model, left, liked, lower, Math.exp(-4)),
+    ...plain.map((particles) => gaussianWeights(model, left, particles, lower, 1)),
+    mixedWeights(model, left, 2),
+    mixedWeights(model, left, 3),
+  ];
+  const found = new Map<number, number[]>();
+  const own = [0, 1, 2].map((kind) =>
+    Array.from(model.kinds.keys()).filter((k) => model.kinds[k] === kind && allowed[k]),
+  );
+  for (const weights of weighings) {
+    const { strengths, worth } = weighedAtoms(model, left, weights);
+    own.forEach((atoms, kind) => {
+      const ranks = atoms.map((k) => worth[k]);
+      const heard = leaders(ranks, sentOn[kind]).map((at) => atoms[at]);
+      for (const atom of [...heard, ...forced.filter((k) => model.kinds[k] === kind)]) {
+        const most = model.most[atom];
+        const strength = Math.max(-most, Math.min(most, strengths[atom]));
+        const starts = found.get(atom) ?? [];
+        if (starts.every((other) => Math.abs(other - strength) > alike * Math.abs(other)))
+          starts.push(strength);
+        found.set(atom, starts);
+      }
+    });
+  }
+  return [...found].map(([atom, starts]) => ({ atom, starts })).sort((a, b) => a.atom - b.atom);
+}
