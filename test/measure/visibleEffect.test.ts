@@ -175,12 +175,13 @@ describe('a bump is seen by a shift of its tilt times the radius', () => {
 
 describe('peak and tilt are those of the moved surface itself', () => {
   const radius = 400;
-  const smooth = cylinder(radius, 500, 600);
+  // So narrow that the fit is off the cylinder by a thousandth of what is tested.
+  const smooth = cylinder(radius, 250, 600);
   const rational = rationalCylinder(radius, 300);
   test.each<[string, ControlNet, Spot, Vector]>([
     ['out', smooth, { row: 2, column: 3 }, [0, 0, 0.4]],
     ['around the cylinder', smooth, { row: 2, column: 3 }, [0.5, 0, 0]],
-    ['askew', smooth, { row: 3, column: 1 }, [0.16, -0.12, 0.06]],
+    ['askew', smooth, { row: 3, column: 1 }, [0.8, -0.6, 0.3]],
     ['out, rational', rational, { row: 1, column: 1 }, [0.3, 0, 0.3]],
     ['around, rational', rational, { row: 1, column: 1 }, [0.9, 0, -0.9]],
     ['at an edge, rational', rational, { row: 1, column: 2 }, [0.4, 0, 0.7]],
