@@ -4,10 +4,12 @@ import { build } from 'esbuild';
 import { execFileSync, spawnSync } from 'node:child_process';
 import { chmod, rm, writeFile } from 'node:fs/promises';
 import { join, resolve } from 'node:path';
+import { writeKernel } from './kernel.mjs';
 import { writeValidators } from './validators.mjs';
 
 const root = resolve(import.meta.dirname, '..');
 const dist = join(root, 'dist');
+await writeKernel();
 await writeValidators();
 await rm(dist, { recursive: true, force: true });
 

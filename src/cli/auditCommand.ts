@@ -19,6 +19,7 @@ export interface AuditArguments {
   readonly blockAt: Severity | undefined;
   readonly only: string | undefined;
   readonly jobs: number | undefined;
+  readonly profiles: boolean | undefined;
 }
 
 /** What the command needs to know of the process it runs in. */
@@ -43,6 +44,10 @@ export const layoutOf = ({
   styled: out.isTTY && !environment['NO_COLOR'] && environment['TERM'] !== 'dumb',
 });
 
+/** The form that the name of the file to write asks for. */
+const formatOf = (output: string | undefined): 'text' | 'json' =>
+  output?.endsWith('.json') ? 'json' : 'text';
+
 /** Audits the files named, prints and writes the verdict, and gives the exit status. */
 export async function auditCommand(
   asked: AuditArguments,
@@ -62,13 +67,18 @@ export async function auditCommand(
     );
   if (asked.jobs !== undefined && !(Number.isInteger(asked.jobs) && asked.jobs >= 1))
     throw new UsageFault('--jobs takes a whole number of workers, 1 or more.');
+  const profiles = asked.profiles ?? false;
+  if (profiles && (asked.format ?? formatOf(asked.output)) !== 'json')
+    throw new UsageFault(
+      '--profiles goes with --format json (or --output FILE.json): a text verdict does not hold them. Add that, or leave --profiles out.',
+    );
   const files = await listedFiles(asked.paths);
   if (asked.output !== undefined)
     keepApart(asked.output, [...files.map(({ path }) => path), ...read]);
   const line = await progress(files.length, surroundings.err);
   const judged = await judgedFiles(
     files,
-    { spec, ownRules, only: asked.only ?? null },
+    { spec, ownRules, only: asked.only ?? null, profiles },
     jobCount(asked.jobs, files.length),
     surroundings.workerPath,
     line.step,
@@ -89,7 +99,7 @@ export async function auditCommand(
   const layout = layoutOf(surroundings);
   if (asked.output === undefined) surroundings.out.write(inForm(asked.format ?? 'text', layout));
   else {
-    const format = asked.format ?? (asked.output.endsWith('.json') ? 'json' : 'text');
+    const format = asked.format ?? formatOf(asked.output);
     writtenFile(asked.output, inForm(format, { width: 80, styled: false }));
     surroundings.out.write(textVerdict(verdict, ownRules, layout));
   }

@@ -10,7 +10,17 @@ import { UsageFault } from './usageFault.ts';
 const usageStatus = 2;
 const defectStatus = 70;
 
-const options = ['format', 'output', 'spec', 'block-at', 'only', 'jobs', 'help', 'version'];
+const options = [
+  'format',
+  'output',
+  'spec',
+  'block-at',
+  'only',
+  'jobs',
+  'profiles',
+  'help',
+  'version',
+];
 
 /** The parser's messages that need our words, and those words. */
 const messages: readonly (readonly [RegExp, (...parts: string[]) => string])[] = [
@@ -107,6 +117,10 @@ export async function main(
             requiresArg: true,
             describe: 'workers (default: by files and cores)',
           })
+          .option('profiles', {
+            type: 'boolean',
+            describe: 'add legs, turning and second differences of each row and column to the JSON',
+          })
           .epilogue(
             'Exit status: 0 within limits, 1 findings at or above --block-at, 2 a file or the call is faulty.',
           ),
@@ -123,6 +137,7 @@ export async function main(
             blockAt: asked.blockAt,
             only: asked.only,
             jobs: asked.jobs,
+            profiles: asked.profiles,
           },
           {
             tool: pkg.version,

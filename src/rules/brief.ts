@@ -10,6 +10,8 @@ export interface Order {
   readonly ownRules: readonly RuleData[];
   /** Judge this rule alone. */
   readonly only: string | null;
+  /** Give each panel's profiles as well. */
+  readonly profiles?: boolean;
 }
 
 /** The order worked out: which rules, and what holds for a panel of a given name. */
@@ -17,6 +19,7 @@ export interface Brief {
   readonly rules: readonly Rule[];
   readonly classOf: (panel: string) => SurfaceClass;
   readonly outsideOf: (panel: string) => OutsideStatement | null;
+  readonly profiles: boolean;
 }
 
 /** Patterns of the spec that fit none of the panels: a slip of the pen, or a panel that is not there. */
@@ -43,7 +46,7 @@ function withSpecLimits(data: RuleData, spec: Spec): RuleData {
   return { ...data, limits: { A: limit('A'), B: limit('B'), C: limit('C') } };
 }
 
-export function briefOf({ spec, ownRules, only }: Order): Brief {
+export function briefOf({ spec, ownRules, only, profiles = false }: Order): Brief {
   const own = ownRules.map((data): Rule => {
     const model = catalogue.find((rule) => rule.data.measure === data.measure)!;
     return { data, judge: model.judge };
@@ -60,5 +63,6 @@ export function briefOf({ spec, ownRules, only }: Order): Brief {
     rules,
     classOf: (panel) => groupOf(panel)?.class ?? spec.class ?? 'A',
     outsideOf: (panel) => groupOf(panel)?.outside ?? spec.outside ?? null,
+    profiles,
   };
 }

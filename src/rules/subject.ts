@@ -59,6 +59,10 @@ export function subjectOf(
   return { net, side, parts };
 }
 
+/** The sights of the whole net, across its breaks. */
+export const wholeSights = ({ net, side, parts }: Subject): readonly Sight[] =>
+  parts.find(({ whole }) => whole)?.sights ?? sights(net, outward(netNormals(net), side));
+
 /** A spot of a part, counted in the whole net. */
 export const wholeSpot = (part: Part, spot: Spot): Spot => ({
   row: part.row + spot.row,

@@ -4,6 +4,7 @@ import { spanCount } from '../geometry/knots.ts';
 import type { Fault, Notice } from '../intake/fault.ts';
 import type { LengthUnit } from '../intake/lengthUnit.ts';
 import type { Intake, Panel, Trim, Unjudged } from '../intake/panel.ts';
+import { netProfiles, type NetProfiles } from '../measure/netProfiles.ts';
 import type { OutwardSide } from '../measure/outwardSide.ts';
 import type { Brief } from '../rules/brief.ts';
 import {
@@ -14,7 +15,7 @@ import {
   type Reason,
   type SurfaceClass,
 } from '../rules/rule.ts';
-import { subjectOf, type Subject } from '../rules/subject.ts';
+import { subjectOf, wholeSights, type Subject } from '../rules/subject.ts';
 import { cures, type Cure } from '../suggest/cures.ts';
 import { repairs, type Repair } from '../suggest/nudges.ts';
 import { beyondLimit, fingerprint, severityOf, type Finding } from './finding.ts';
@@ -37,6 +38,8 @@ export interface JudgedPanel {
   /** Why a rule is undecided or not applicable. */
   readonly reasons: Readonly<Record<string, Reason>>;
   readonly findings: readonly Finding[];
+  /** Where they were asked for. */
+  readonly profiles?: NetProfiles;
 }
 
 /** One file with its panels judged: plain data, so that a worker can hand it back. */
@@ -128,6 +131,7 @@ function judgedPanel(panel: Panel, file: string, brief: Brief): JudgedPanel {
       entries.flatMap(([id, j]) => ('reason' in j ? [[id, j.reason]] : [])),
     ),
     findings: findingsOf(panel, file, brief, surfaceClass, judged, repaired, cured),
+    ...(brief.profiles ? { profiles: netProfiles(net, wholeSights(subject)) } : {}),
   };
 }
 

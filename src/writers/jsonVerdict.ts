@@ -1,6 +1,7 @@
 import { ruleDataById } from '../rules/catalogue.ts';
-import type { RuleData } from '../rules/rule.ts';
+import { degrees, type RuleData } from '../rules/rule.ts';
 import type { Vector } from '../geometry/vector.ts';
+import type { LineProfile, NetProfiles } from '../measure/netProfiles.ts';
 import type { Finding } from '../verdict/finding.ts';
 import type { JudgedFile, JudgedPanel } from '../verdict/judgedFile.ts';
 import type { Verdict } from '../verdict/verdict.ts';
@@ -21,6 +22,22 @@ const written = (value: number): number => {
 const vectorIn = (v: Vector, unit: { readonly millimetres: number }): number[] =>
   v.map((x) => (Math.abs(x) < 1e-9 ? 0 : written(x / unit.millimetres)));
 
+function profilesJson({ rows, columns }: NetProfiles): Record<string, unknown> {
+  const lengths = (values: readonly (number | null)[]): (number | null)[] =>
+    values.map((value) => value && written(value));
+  const angles = (values: readonly (number | null)[]): (number | null)[] =>
+    values.map((value) => value && written(degrees(value)));
+  const line = ({ legs, turning, secondDifferences }: LineProfile): Record<string, unknown> => ({
+    legs: lengths(legs),
+    turning: { bulge: angles(turning.bulge), sway: angles(turning.sway) },
+    secondDifferences: {
+      normal: lengths(secondDifferences.normal),
+      size: lengths(secondDifferences.size),
+    },
+  });
+  return { unit: 'mm', turningUnit: 'deg', rows: rows.map(line), columns: columns.map(line) };
+}
+
 function panelJson(panel: JudgedPanel, file: JudgedFile): Record<string, unknown> {
   return {
     name: panel.name,
@@ -37,6 +54,7 @@ function panelJson(panel: JudgedPanel, file: JudgedFile): Record<string, unknown
     trim: panel.trim,
     outcomes: panel.outcomes,
     reasons: panel.reasons,
+    ...(panel.profiles ? { profiles: profilesJson(panel.profiles) } : {}),
   };
 }
 

@@ -3,21 +3,24 @@ import { logStep } from './spectrumMixture.ts';
 import { spreads, temperamentCount, type SpectrumTables } from './spectrumTables.ts';
 
 /** ln(v / h^2) in steps: below the first the hand is all there is, above the last nobody is. */
-const firstNode = -90;
+export const firstNode = -90;
 const lastNode = 190;
-const nodeCount = lastNode - firstNode + 1;
+export const nodeCount = lastNode - firstNode + 1;
 /** c^2 / h^2 from 2^-12 to 2^44, four values an octave: exponent and two bits of a 32-bit float. */
 const firstBits = (127 - 12) << 2;
 const lastBits = (127 + 44) << 2;
 const least = 2 ** -12;
 const most = 2 ** 43.9;
-const rowLength = nodeCount * temperamentCount;
+const rowCount = lastBits - firstBits + 2;
+/** Numbers an entry has: ln densities of the temperaments and a spare one, to fill a vector. */
+export const entryLength = temperamentCount + 1;
+export const tableLength = rowCount * nodeCount * entryLength;
 
 /** Steps by which variances are shifted for an unevenness `hand`, per mille. */
 export const handShift = (hand: number): number => Math.round((2 * Math.log(hand)) / logStep);
 
 /**
- * The robust density from a table of ln(h p_t(c | v, h)) over x = ln(v / h^2), nearest node, and y =
+ * The robust density as a table of ln(h p_t(c | v, h)) over x = ln(v / h^2), nearest node, and y =
  * c^2 / h^2, linear between nodes; and of the weight of least squares, times h^2. Rows are made when
  * they are first asked for: a panel needs few. The unevenness is rounded to half a step of ln h, at
  * most 4 %.
@@ -25,15 +28,18 @@ export const handShift = (hand: number): number => Math.round((2 * Math.log(hand
 export class DensityTable {
   readonly logTemperaments: Float64Array;
   readonly #shares: Float64Array;
-  readonly #logs = new Float32Array((lastBits - firstBits + 2) * rowLength);
-  readonly #weights = new Float32Array((lastBits - firstBits + 2) * rowLength);
-  readonly #made = new Uint8Array(lastBits - firstBits + 2);
+  /** logs[(y * nodeCount + x) * entryLength + t]; lies where the adding up is done. */
+  logs: Float32Array;
+  readonly #weights = new Float32Array(rowCount * nodeCount * temperamentCount);
+  readonly #made = new Uint8Array(rowCount);
   readonly #float = new Float32Array(1);
   readonly #bits = new Uint32Array(this.#float.buffer);
 
-  constructor(tables: SpectrumTables) {
+  /** `logs` has room for tableLength numbers. */
+  constructor(tables: SpectrumTables, logs: Float32Array) {
     this.#shares = tables.temperaments;
     this.logTemperaments = tables.temperamentWeights.map((w) => Math.log(w));
+    this.logs = logs;
   }
 
   #fill(row: number): void {
@@ -58,18 +64,19 @@ export class DensityTable {
         two += this.#shares[width + r] * w;
         three += this.#shares[2 * width + r] * w;
       }
-      const at = row * rowLength + temperamentCount * x;
-      this.#logs[at] = Math.log(first);
-      this.#logs[at + 1] = Math.log(second);
-      this.#logs[at + 2] = Math.log(third);
-      this.#weights[at] = one / first;
-      this.#weights[at + 1] = two / second;
-      this.#weights[at + 2] = three / third;
+      const at = entryLength * (row * nodeCount + x);
+      this.logs[at] = Math.log(first);
+      this.logs[at + 1] = Math.log(second);
+      this.logs[at + 2] = Math.log(third);
+      const own = temperamentCount * (row * nodeCount + x);
+      this.#weights[own] = one / first;
+      this.#weights[own + 1] = two / second;
+      this.#weights[own + 2] = three / third;
     }
   }
 
   /** Row of a squared coefficient over h^2; it and the next are made. */
-  #row(square: number): number {
+  row(square: number): number {
     this.#float[0] = square > least ? (square < most ? square : most) : least;
     const row = (this.#bits[0] >>> 21) - firstBits;
     if (this.#made[row] === 0) this.#fill(row);
@@ -78,47 +85,19 @@ export class DensityTable {
   }
 
   /** How far on the way to the next row the last one asked for is, 0 to 1. */
-  #share(): number {
+  share(): number {
     return (this.#bits[0] & 0x1fffff) / 0x200000;
   }
 
-  /**
-   * Writes ln(h p_t) of a coefficient for all variances of nodes `low` to `high` (in steps of ln v),
-   * temperaments side by side, to `column` from `at` on.
-   */
-  column(
-    square: number,
-    shift: number,
-    low: number,
-    high: number,
-    column: Float32Array,
-    at: number,
-  ): void {
-    const row = this.#row(square * Math.exp(-shift * logStep)) * rowLength;
-    const share = Math.fround(this.#share());
-    const logs = this.#logs;
-    const offset = shift + firstNode;
-    let to = at;
-    for (let node = low - offset; node <= high - offset; node++) {
-      const x = node < 0 ? 0 : node >= nodeCount ? nodeCount - 1 : node;
-      const from = row + temperamentCount * x;
-      const next = from + rowLength;
-      column[to] = logs[from] + share * (logs[next] - logs[from]);
-      column[to + 1] = logs[from + 1] + share * (logs[next + 1] - logs[from + 1]);
-      column[to + 2] = logs[from + 2] + share * (logs[next + 2] - logs[from + 2]);
-      to += temperamentCount;
-    }
-  }
-
-  /** Weight of a coefficient in reweighted least squares, variance by its node. */
+  /** Weight of a coefficient in reweighted least squares, its variance given by a node. */
   weight(square: number, shift: number, node: number, temperament: number): number {
     const inverse = Math.exp(-shift * logStep);
-    const row = this.#row(square * inverse);
-    const share = this.#share();
+    const row = this.row(square * inverse);
+    const share = this.share();
     const own = node - shift - firstNode;
     const x = own < 0 ? 0 : own >= nodeCount ? nodeCount - 1 : own;
-    const low = row * rowLength + temperamentCount * x + temperament;
-    const weights = this.#weights;
-    return (weights[low] + share * (weights[low + rowLength] - weights[low])) * inverse;
+    const low = temperamentCount * (row * nodeCount + x) + temperament;
+    const next = low + temperamentCount * nodeCount;
+    return (this.#weights[low] + share * (this.#weights[next] - this.#weights[low])) * inverse;
   }
 }

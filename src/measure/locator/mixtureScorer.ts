@@ -1,6 +1,13 @@
-import { DensityTable } from './densityTable.ts';
+import {
+  DensityTable,
+  entryLength,
+  firstNode,
+  nodeCount,
+  tableLength,
+} from './densityTable.ts';
+import { kernel } from './kernel/densitySums.generated.js';
 import { logStep, type Particles } from './spectrumMixture.ts';
-import { temperamentCount, type SpectrumTables } from './spectrumTables.ts';
+import type { SpectrumTables } from './spectrumTables.ts';
 
 /** The particle and the temperament that like some coefficients best. */
 export interface Guess {
@@ -15,111 +22,161 @@ export interface Score {
   readonly guess: Guess;
 }
 
-/** Coefficients added up at once. */
-const atOnce = 4;
-/** Particles this far behind the best, nats, are as good as absent. */
-const negligible = 30;
+type AddUp = (
+  count: number,
+  coefficients: number,
+  steps: number,
+  nodes: number,
+  starts: number,
+  rows: number,
+  shares: number,
+  rowLength: number,
+  first: number,
+  last: number,
+  columns: number,
+  segment: number,
+  sums: number,
+) => void;
 
-/**
- * Scores coefficients under all particles of a mixture by a table of densities. The arrays it works
- * in are its own and are overwritten by the next score.
- */
+/** Particles this far behind the best, nats, are as good as absent. */
+const negligible = 25;
+const pageBytes = 65536;
+const entryBytes = 4 * entryLength;
+/** Coefficients a net may have, particles of a mixture, and nodes of a coefficient. */
+const mostCoefficients = 256;
+const mostParticles = 1024;
+const mostNodes = 512;
+/** Columns written at once by the kernel. */
+const atOnce = 4;
+/** Memory for particles; when it is full all of them are placed anew as they are needed. */
+const mostBytes = 1 << 26;
+
+/** Places in the kernel's memory, bytes. */
+const rowsAt = 4 * tableLength;
+const sharesAt = rowsAt + 4 * mostCoefficients;
+const columnsAt = sharesAt + 4 * mostCoefficients;
+const sumsAt = columnsAt + atOnce * mostNodes * entryBytes;
+const particlesAt = sumsAt + mostParticles * entryBytes;
+
+const module = new WebAssembly.Module(Buffer.from(kernel, 'base64'));
+
+interface Place {
+  readonly generation: number;
+  readonly steps: number;
+  readonly nodes: number;
+  readonly starts: number;
+  /** Most nodes of a coefficient. */
+  readonly segment: number;
+}
+
+const aligned = (bytes: number): number => (bytes + 15) & ~15;
+
+/** Scores coefficients under all particles of a mixture by a table of densities. */
 export class MixtureScorer {
   readonly table: DensityTable;
-  #sums = new Float64Array(0);
-  #columns = new Float32Array(0);
-  /** ln(weight * p) of each particle of the last score, nats. */
-  #values = new Float64Array(0);
+  readonly #memory: WebAssembly.Memory;
+  readonly #addUp: AddUp;
+  #floats: Float32Array;
+  #integers: Int32Array;
+  #free = particlesAt;
+  #generation = 0;
+  readonly #places = new WeakMap<Particles, Place>();
 
   constructor(tables: SpectrumTables) {
-    this.table = new DensityTable(tables);
+    this.#memory = new WebAssembly.Memory({ initial: Math.ceil(particlesAt / pageBytes) + 16 });
+    const { exports } = new WebAssembly.Instance(module, { env: { memory: this.#memory } });
+    this.#addUp = exports['addUp'] as AddUp;
+    this.#floats = new Float32Array(this.#memory.buffer);
+    this.#integers = new Int32Array(this.#memory.buffer);
+    this.table = new DensityTable(tables, this.#floats);
   }
 
-  /** ln(weight * p) of each particle of the last score, nats; negligible ones only nearly. */
-  get values(): Float64Array {
-    return this.#values;
-  }
-
-  #addUp(squares: Float64Array, particles: Particles, shift: number): Float64Array {
-    const { count, steps, lows, highs } = particles;
-    let width = 0;
-    for (let c = 0; c < lows.length; c++) width = Math.max(width, highs[c] - lows[c] + 1);
-    const segment = temperamentCount * width;
-    if (this.#columns.length < atOnce * segment) this.#columns = new Float32Array(atOnce * segment);
-    if (this.#sums.length < temperamentCount * count)
-      this.#sums = new Float64Array(temperamentCount * count);
-    const columns = this.#columns;
-    const sums = this.#sums;
-    sums.fill(0, 0, temperamentCount * count);
-    const [two, three] = [2 * segment, 3 * segment];
-    for (let c = 0; c < squares.length; c += atOnce) {
-      const now = Math.min(atOnce, squares.length - c);
-      for (let q = 0; q < now; q++)
-        this.table.column(
-          squares[c + q],
-          shift,
-          lows[c + q],
-          highs[c + q],
-          columns,
-          q * segment,
-        );
-      const from = c * count;
-      if (now === atOnce) {
-        for (let p = 0, at = 0; p < count; p++, at += temperamentCount) {
-          const i = steps[from + p];
-          const j = segment + steps[from + count + p];
-          const k = two + steps[from + 2 * count + p];
-          const l = three + steps[from + 3 * count + p];
-          sums[at] += columns[i] + columns[j] + (columns[k] + columns[l]);
-          sums[at + 1] += columns[i + 1] + columns[j + 1] + (columns[k + 1] + columns[l + 1]);
-          sums[at + 2] += columns[i + 2] + columns[j + 2] + (columns[k + 2] + columns[l + 2]);
-        }
-      } else {
-        for (let q = 0; q < now; q++)
-          for (let p = 0, at = 0; p < count; p++, at += temperamentCount) {
-            const i = q * segment + steps[from + q * count + p];
-            sums[at] += columns[i];
-            sums[at + 1] += columns[i + 1];
-            sums[at + 2] += columns[i + 2];
-          }
-      }
+  #reserved(bytes: number): number {
+    const at = this.#free;
+    this.#free += aligned(bytes);
+    const missing = this.#free - this.#memory.buffer.byteLength;
+    if (missing > 0) {
+      this.#memory.grow(Math.ceil(missing / pageBytes) + 16);
+      this.#floats = new Float32Array(this.#memory.buffer);
+      this.#integers = new Int32Array(this.#memory.buffer);
+      this.table.logs = this.#floats;
     }
-    return sums;
+    return at;
+  }
+
+  #place(particles: Particles): Place {
+    const known = this.#places.get(particles);
+    if (known?.generation === this.#generation) return known;
+    const { steps, ranks, starts } = particles;
+    if (this.#free + steps.byteLength + ranks.byteLength + starts.byteLength > mostBytes) {
+      this.#free = particlesAt;
+      this.#generation++;
+    }
+    let segment = 0;
+    for (let c = 0; c + 1 < starts.length; c++)
+      segment = Math.max(segment, starts[c + 1] - starts[c]);
+    const place = {
+      generation: this.#generation,
+      steps: this.#reserved(steps.byteLength),
+      nodes: this.#reserved(ranks.byteLength),
+      starts: this.#reserved(starts.byteLength),
+      segment,
+    };
+    new Uint16Array(this.#memory.buffer, place.steps, steps.length).set(steps);
+    new Int16Array(this.#memory.buffer, place.nodes, ranks.length).set(ranks);
+    this.#integers.set(starts, place.starts >> 2);
+    this.#places.set(particles, place);
+    return place;
   }
 
   /** Squares of the coefficients on one axis, per mille squared; the unevenness as its shift. */
   score(squares: Float64Array, particles: Particles, shift: number): Score {
     const { count, logWeights } = particles;
-    const sums = this.#addUp(squares, particles, shift);
-    if (this.#values.length !== count) this.#values = new Float64Array(count);
-    const values = this.#values;
+    const { steps, nodes, starts, segment } = this.#place(particles);
+    const inverse = Math.exp(-shift * logStep);
+    for (let c = 0; c < squares.length; c++) {
+      this.#integers[(rowsAt >> 2) + c] = nodeCount * this.table.row(squares[c] * inverse);
+      this.#floats[(sharesAt >> 2) + c] = this.table.share();
+    }
+    this.#addUp(
+      count,
+      squares.length,
+      steps,
+      nodes,
+      starts,
+      rowsAt,
+      sharesAt,
+      nodeCount,
+      shift + firstNode,
+      nodeCount - 1,
+      columnsAt,
+      segment,
+      sumsAt,
+    );
+    const sums = this.#floats;
     const [first, second, third] = this.table.logTemperaments;
-    let [most, best] = [-Infinity, 0];
-    for (let p = 0, at = 0; p < count; p++, at += temperamentCount) {
+    let [most, best, temperament] = [-Infinity, 0, 0];
+    for (let p = 0, at = sumsAt >> 2; p < count; p++, at += entryLength) {
       const a = sums[at] + first;
       const b = sums[at + 1] + second;
       const c = sums[at + 2] + third;
-      const value = (a > b ? (a > c ? a : c) : b > c ? b : c) + logWeights[p];
-      values[p] = value;
+      const largest = a >= b ? (a >= c ? a : c) : b >= c ? b : c;
+      const value = largest + logWeights[p];
       if (value > most) {
         most = value;
         best = p;
+        temperament = largest === a ? 0 : largest === b ? 1 : 2;
       }
     }
-    const at = temperamentCount * best;
-    const likings = [sums[at] + first, sums[at + 1] + second, sums[at + 2] + third];
-    const temperament =
-      likings[0] >= likings[1] && likings[0] >= likings[2] ? 0 : likings[1] >= likings[2] ? 1 : 2;
     let total = 0;
-    for (let p = 0, s = 0; p < count; p++, s += temperamentCount) {
-      if (values[p] < most - negligible) continue;
+    for (let p = 0, at = sumsAt >> 2; p < count; p++, at += entryLength) {
       const base = logWeights[p] - most;
-      const share =
-        Math.exp(sums[s] + first + base) +
-        Math.exp(sums[s + 1] + second + base) +
-        Math.exp(sums[s + 2] + third + base);
-      total += share;
-      values[p] = most + Math.log(share);
+      const a = sums[at] + first + base;
+      const b = sums[at + 1] + second + base;
+      const c = sums[at + 2] + third + base;
+      if (a > -negligible) total += Math.exp(a);
+      if (b > -negligible) total += Math.exp(b);
+      if (c > -negligible) total += Math.exp(c);
     }
     const scale = -0.5 * squares.length * shift * logStep;
     return { total: most + Math.log(total) + scale, guess: { particle: best, temperament } };

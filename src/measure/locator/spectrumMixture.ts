@@ -1,5 +1,5 @@
 import type { LineMap } from './lineMap.ts';
-import { profileTerms, temperamentCount, type LearnedProfiles, type SpectrumTables } from './spectrumTables.ts';
+import { profileTerms, type LearnedProfiles, type SpectrumTables } from './spectrumTables.ts';
 
 /** Variances a smooth net's coefficients on one axis may have: one particle, one guess. */
 export interface Particles {
@@ -10,10 +10,10 @@ export interface Particles {
   readonly variances: Float64Array;
   /** ln of each variance in steps of `logStep`, rounded; nodes[p * coefficients + c]. */
   readonly nodes: Int16Array;
-  /** Lowest and highest node of each coefficient. */
-  readonly lows: Int16Array;
-  readonly highs: Int16Array;
-  /** Nodes above the lowest, times the temperaments; steps[c * count + p]. */
+  /** Different nodes of each coefficient, rising: those of c from starts[c] on. */
+  readonly ranks: Int16Array;
+  readonly starts: Int32Array;
+  /** Which of them each particle has; steps[c * count + p]. */
   readonly steps: Uint16Array;
   /** Natural logarithms of the weights. */
   readonly logWeights: Float64Array;
@@ -159,22 +159,23 @@ function tabled(variances: Float64Array, count: number): Omit<Particles, 'scaled
   const nodes = Int16Array.from(variances, (v) =>
     Math.max(leastNode, Math.round(Math.log(v) / logStep)),
   );
-  const lows = new Int16Array(coefficients);
-  const highs = new Int16Array(coefficients);
+  const starts = new Int32Array(coefficients + 1);
+  const ranks: number[] = [];
   const steps = new Uint16Array(nodes.length);
+  const rankOf = new Map<number, number>();
   for (let c = 0; c < coefficients; c++) {
-    let [low, high] = [nodes[c], nodes[c]];
-    for (let at = c; at < nodes.length; at += coefficients) {
-      const node = nodes[at];
-      if (node < low) low = node;
-      if (node > high) high = node;
+    const own = new Set<number>();
+    for (let at = c; at < nodes.length; at += coefficients) own.add(nodes[at]);
+    rankOf.clear();
+    for (const node of [...own].sort((a, b) => a - b)) {
+      rankOf.set(node, rankOf.size);
+      ranks.push(node);
     }
-    lows[c] = low;
-    highs[c] = high;
+    starts[c + 1] = ranks.length;
     for (let p = 0; p < count; p++)
-      steps[c * count + p] = temperamentCount * (nodes[p * coefficients + c] - low);
+      steps[c * count + p] = rankOf.get(nodes[p * coefficients + c]) ?? 0;
   }
-  return { count, nodes, lows, highs, steps };
+  return { count, nodes, ranks: Int16Array.from(ranks), starts, steps };
 }
 
 function particles(
@@ -239,7 +240,7 @@ const coreEvery = 3;
 
 /** A few of the particles: shapes at their middle scale, and some of the others. */
 function coreOf(all: Particles, scaledCount: number): Particles {
-  const coefficients = all.lows.length;
+  const coefficients = all.starts.length - 1;
   const step = scaleSteps.length;
   const chosen = Array.from({ length: all.count }, (_, p) => p).filter((p) =>
     p < scaledCount ? p % step === 1 : (p - scaledCount) % coreEvery === 0,
