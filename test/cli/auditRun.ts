@@ -31,6 +31,7 @@ const unasked: Omit<AuditArguments, 'paths'> = {
   blockAt: undefined,
   only: undefined,
   jobs: undefined,
+  profiles: undefined,
 };
 
 /** Runs the audit in this process; gives its exit status and what it printed. */

@@ -530,6 +530,16 @@ describe.skipIf(!isBuilt)('the built command', () => {
       /--block-at cannot be "nonsense".*"severe"/,
     ],
     ['a form nobody knows', ['audit', goodFile, '--format', 'xml'], /--format cannot be "xml"/],
+    [
+      'profiles in a text verdict',
+      ['audit', goodFile, '--profiles'],
+      /--profiles goes with --format json/,
+    ],
+    [
+      'profiles in a text file',
+      ['audit', goodFile, '--profiles', '--output', 'verdict.txt'],
+      /--profiles goes with --format json/,
+    ],
     ['an unknown rule', ['explain', 'point-jtu'], /Did you mean point-jut\?/],
   ])('%s: one line on stderr, status 2', (_, words, message) => {
     const { status, out, err } = started(words);
