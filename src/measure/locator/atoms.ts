@@ -22,6 +22,8 @@ export interface Atoms {
   readonly list: readonly Atom[];
   /** Unit vectors at the points, one array a direction, [3 * k + axis]. */
   readonly directions: readonly Float64Array[];
+  /** Points of each line. */
+  readonly lineMembers: readonly { readonly members: readonly number[] }[];
   /** Displacement of every point by a line of strength 1, one array a line, [3 * k + axis]. */
   readonly lineMoves: readonly Float64Array[];
   /** patterns[axis][atom * coefficients + c]: how far a coefficient moves at strength 1. */
@@ -40,24 +42,32 @@ const profiles: readonly ((share: number) => number)[] = [
   (share) => Math.sin(Math.PI * share),
 ];
 
-function lines(spectrum: PanelSpectrum): { readonly atom: Atom; readonly moves: Float64Array }[] {
+interface Line {
+  readonly atom: Atom;
+  readonly moves: Float64Array;
+  readonly members: readonly number[];
+}
+
+function lines(spectrum: PanelSpectrum): Line[] {
   const [n, m] = spectrum.count;
-  const made: { readonly atom: Atom; readonly moves: Float64Array }[] = [];
+  const made: Line[] = [];
   const add = (side: 0 | 1): void => {
     const length = spectrum.count[1 - side];
-    for (let place = 1; place < spectrum.count[side] - 1; place++)
+    for (let place = 1; place < spectrum.count[side] - 1; place++) {
+      const members = Array.from({ length }, (_, q) => (side === 0 ? place * m + q : q * m + place));
       profiles.forEach((profile, way) => {
         const moves = new Float64Array(3 * spectrum.pointCount);
         for (let q = 0; q < length; q++) {
-          const k = side === 0 ? place * m + q : q * m + place;
+          const k = members[q];
           const strength = profile((q + 0.5) / length);
           for (let axis = 0; axis < 3; axis++)
             moves[3 * k + axis] = spectrum.normals[3 * k + axis] * strength;
         }
         const at = side === 0 ? { i: place, j: null } : { i: null, j: place };
         const peak = spectrum.fitted[side].peaks[place];
-        made.push({ atom: { kind: 'line', point: -1, ...at, peak, way }, moves });
+        made.push({ atom: { kind: 'line', point: -1, ...at, peak, way }, moves, members });
       });
+    }
   };
   if (n >= 5 && m >= 4) add(0);
   if (m >= 5 && n >= 4) add(1);
@@ -107,6 +117,7 @@ function collected(
   return {
     list: [...list, ...drawn.map(({ atom }) => atom)],
     directions,
+    lineMembers: drawn,
     lineMoves: drawn.map(({ moves }) => moves),
     patterns,
     squaredMarks: spectrum.marks.map((mark) => mark * mark),

@@ -1,6 +1,7 @@
 import { indexOfMost, leaders } from './fallingOrder.ts';
 import {
   fittedSet,
+  guessesAt,
   jointFit,
   logSetPrior,
   look,
@@ -60,14 +61,17 @@ export function expanded(
   const seen: Look = set.look;
   const allowed = allowedAtoms(model, set.atoms);
   const best = indexOfMost(seen.byHand);
-  const hands = [...new Set([best, Math.max(0, best - 2)])].filter((h) => asked.includes(h));
+  const firstHands = [Math.max(best - 1, asked[0])];
+  const hands = [...new Set([best, Math.max(asked[0], best - 2)])];
+  const base = look(model, scorer, model.cores, left, [...new Set([...firstHands, ...hands])]);
   const first = suggestions(model, scorer, left, seen, asked, allowed, forced).map(
     ({ atom, starts }) => {
       const atoms = [...set.atoms, atom];
       return starts
         .map((start) => {
           const strengths = Float64Array.from([...set.strengths, start]);
-          const own = look(model, scorer, model.cores, residual(model, atoms, strengths), hands);
+          const rest = residual(model, atoms, strengths);
+          const own = look(model, scorer, model.cores, rest, firstHands, base);
           const worth = own.total + logSetPrior(model, atoms, strengths);
           return { atom, atoms, strengths, own, worth };
         })
@@ -90,11 +94,11 @@ export function expanded(
   const second = kept.map((at) => {
     const one = first[at];
     const hand = indexOfMost(one.own.byHand);
-    const guesses = one.own.guesses[hand];
+    const guesses = guessesAt(one.own, hand);
     const { strengths } = jointFit(model, scorer, one, model.cores, guesses, hand, 2);
-    const own = look(model, scorer, model.cores, residual(model, one.atoms, strengths), hands);
-    const worth = own.total + logSetPrior(model, one.atoms, strengths);
-    return worth > one.worth ? { ...one, strengths, own, worth } : one;
+    const rest = residual(model, one.atoms, strengths);
+    const own = look(model, scorer, model.cores, rest, hands, base);
+    return { ...one, strengths, own, worth: own.total + logSetPrior(model, one.atoms, strengths) };
   });
   second.sort((a, b) => b.worth - a.worth);
   const least = second.length > 0 ? second[0].worth - margin : 0;
@@ -104,7 +108,7 @@ export function expanded(
     )
     .map(({ atoms, strengths, own, worth }) => ({
       worth,
-      fit: fittedSet(model, scorer, atoms, strengths, nearHands(own.byHand), 1),
+      fit: fittedSet(model, scorer, atoms, strengths, nearHands(own.byHand), 1, seen),
     }));
   // what a look at a few particles misses is about the same for all
   const offset = fits.length > 0 ? fits[0].fit.evidence - fits[0].worth : 0;

@@ -1,7 +1,7 @@
 import { furtherLineToll, logPrior } from './faultPriors.ts';
 import { indexOfMost } from './fallingOrder.ts';
 import { logSum } from './logSum.ts';
-import type { Guess, MixtureScorer } from './mixtureScorer.ts';
+import type { Guess, MixtureScorer, Score } from './mixtureScorer.ts';
 import { choleskyFactor, logDeterminant, solution } from './normalEquations.ts';
 import type { PanelModel } from './panelModel.ts';
 import type { Particles } from './spectrumMixture.ts';
@@ -25,9 +25,15 @@ export interface Look {
   readonly byHand: Float64Array;
   /** byHand summed out. */
   readonly total: number;
-  /** guesses[hand][axis], where asked. */
-  readonly guesses: readonly (readonly Guess[])[];
+  /** scores[hand][axis], where asked. */
+  readonly scores: readonly (readonly Score[])[];
+  /** The coefficients looked at. */
+  readonly left: Coefficients;
 }
+
+/** The particles and temperaments that like the coefficients best, one an axis. */
+export const guessesAt = ({ scores }: Look, hand: number): Guess[] =>
+  scores[hand].map(({ guess }) => guess);
 
 /** What is left of the coefficients when atoms of the given strengths are taken away. */
 export function residual(
@@ -50,27 +56,43 @@ export function residual(
 
 export const squares = (values: Float64Array): Float64Array => values.map((value) => value * value);
 
-/** The look of some mixtures (whole, or a few of their particles) at what is left, at some hands. */
+/** Coefficients that all moved by less than this share of the unevenness count as unmoved. */
+const unmoved = 0.1;
+
+function isUnmoved(now: Float64Array, before: Float64Array, room: number): boolean {
+  for (let c = 0; c < now.length; c++) if (Math.abs(now[c] - before[c]) > room) return false;
+  return true;
+}
+
+/**
+ * The look of some mixtures (whole, or a few of their particles) at what is left, at some hands. An
+ * axis that is left as it was in an earlier look of the same mixtures is not asked again.
+ */
 export function look(
-  { logHands, shifts }: PanelModel,
+  { hands, logHands, shifts }: PanelModel,
   scorer: MixtureScorer,
   mixture: readonly Particles[],
   left: Coefficients,
   asked: readonly number[],
+  earlier: Look | null = null,
 ): Look {
-  const squared = left.map(squares);
   const byHand = new Float64Array(logHands.length).fill(-Infinity);
-  const guesses: Guess[][] = logHands.length > 0 ? Array.from(logHands, () => []) : [];
-  for (const h of asked) {
-    let total = logHands[h];
-    for (let axis = 0; axis < 3; axis++) {
-      const score = scorer.score(squared[axis], mixture[axis], shifts[h]);
-      total += score.total;
-      guesses[h].push(score.guess);
+  const scores: Score[][] = Array.from(logHands, () => []);
+  for (let axis = 0; axis < 3; axis++) {
+    let squared: Float64Array | null = null;
+    for (const h of asked) {
+      const known = earlier?.scores[h][axis];
+      if (earlier && known && isUnmoved(left[axis], earlier.left[axis], unmoved * hands[h]))
+        scores[h].push(known);
+      else {
+        squared ??= squares(left[axis]);
+        scores[h].push(scorer.score(squared, mixture[axis], shifts[h]));
+      }
     }
-    byHand[h] = total;
   }
-  return { byHand, total: logSum(byHand), guesses };
+  for (const h of asked)
+    byHand[h] = scores[h].reduce((total, score) => total + score.total, logHands[h]);
+  return { byHand, total: logSum(byHand), scores, left };
 }
 
 /** ln prior of a set of atoms and their strengths. */
@@ -198,14 +220,16 @@ export function fittedSet(
   start: Float64Array,
   asked: readonly number[],
   rounds: number,
+  earlier: Look | null = null,
 ): FaultSet {
   let best: FaultSet | null = null;
   let strengths = start;
   for (let round = 0; ; round++) {
-    const seen = look(model, scorer, model.mixture, residual(model, atoms, strengths), asked);
+    const left = residual(model, atoms, strengths);
+    const seen = look(model, scorer, model.mixture, left, asked, best?.look ?? earlier);
     const hand = indexOfMost(seen.byHand);
     const own = { atoms, strengths };
-    const fit = jointFit(model, scorer, own, model.mixture, seen.guesses[hand], hand, 2);
+    const fit = jointFit(model, scorer, own, model.mixture, guessesAt(seen, hand), hand, 2);
     const evidence = seen.total + setToll(model, atoms, strengths, fit.factor);
     if (best === null || evidence > best.evidence)
       best = { atoms, strengths, evidence, factor: fit.factor, look: seen };

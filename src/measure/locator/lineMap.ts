@@ -15,6 +15,7 @@ export interface LineMap {
   readonly count: number;
   /** vectors[i * count + a]: orthonormal discrete polynomial of degree a at control point i. */
   readonly vectors: Float64Array;
+  readonly squaredVectors: Float64Array;
   /**
    * squares[a * terms + c]: square of what the net of the orthonormal Legendre polynomial of degree
    * c has of degree a. Maps the variances of a curve's spectrum to those of its net's.
@@ -102,6 +103,7 @@ function fitted(knots: Knots, degree: number, terms: number): Omit<LineMap, 'nam
   return {
     count,
     vectors: Float64Array.from(vectors.to1DArray()),
+    squaredVectors: Float64Array.from(vectors.to1DArray(), (value) => value * value),
     squares: squaredMap(vectors, solve(gram, moments)),
     peaks,
   };
@@ -117,6 +119,7 @@ function sampled(knots: Knots, degree: number, terms: number): Omit<LineMap, 'na
   return {
     count: at.length,
     vectors: Float64Array.from(vectors.to1DArray()),
+    squaredVectors: Float64Array.from(vectors.to1DArray(), (value) => value * value),
     squares: squaredMap(vectors, new Matrix(at.map((x) => legendre(x, terms)))),
     peaks: new Float64Array(at.length).fill(1),
   };

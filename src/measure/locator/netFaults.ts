@@ -52,6 +52,25 @@ export interface NetFaults {
 const mostTakenBack = 3;
 const leastOdds = -0.4;
 
+/** A single site is judged by what was seen of the net without it. */
+function sitesJudged(
+  model: PanelModel,
+  scorer: MixtureScorer,
+  { set, clean }: LikeliestSet,
+): readonly JudgedSite[] {
+  const [site, ...others] = new Set(set.atoms.map((atom) => model.sites[atom]));
+  if (others.length > 0)
+    return judgedSites(model, scorer, set, Array.from(model.hands.keys())).judged;
+  const order = set.atoms.map((_, s) => s);
+  order.sort((a, b) => Math.abs(set.strengths[b]) - Math.abs(set.strengths[a]));
+  const told = {
+    atoms: order.map((s) => set.atoms[s]),
+    strengths: order.map((s) => set.strengths[s]),
+    deviation: deviation(set.factor, set.atoms.length, order[0]),
+  };
+  return [judgedSite(model, clean, site, told, set.evidence)];
+}
+
 /** The set judged, the weakest sites taken back one by one. */
 function judgedSet(
   model: PanelModel,
@@ -71,7 +90,7 @@ function judgedSet(
     const site = model.sites[lastAtom(first)];
     return { set, judged: [judgedSite(model, found.clean, site, told, first.evidence)] };
   }
-  let judged = found.judged ?? judgedSites(model, scorer, set, everyHand).judged;
+  let judged = found.judged ?? sitesJudged(model, scorer, found);
   for (let round = 0; round < mostTakenBack && judged.length > 1; round++) {
     const weakest = judged.reduce((a, b) => (b.logOdds < a.logOdds ? b : a));
     if (weakest.logOdds >= leastOdds) break;

@@ -1,6 +1,8 @@
+import { pulls, stiffnesses } from './atomPulls.ts';
 import { indexOfMost, leaders } from './fallingOrder.ts';
 import {
   fittedSet,
+  guessesAt,
   jointFit,
   logSetPrior,
   look,
@@ -21,42 +23,15 @@ const leastGain = 6;
 /** Points up to which a net is searched more thoroughly: faults hide each other there. */
 const smallNet = 42;
 /** Powers of e by which the variances of the likeliest particle are changed: faults hide it. */
-const tightenings = [-1, -3, -5, -7];
+const tightenings = [-1, -3.5, -6];
 
 export const isSmall = ({ spectrum }: PanelModel): boolean => spectrum.pointCount <= smallNet;
 
 /** One over the variances of the coefficients on the three axes. */
 type Inverse = readonly Float64Array[];
 
-/** sum over the axes of P w x for every atom. */
-function pushes({ atoms }: PanelModel, inverse: Inverse, vectors: Coefficients): Float64Array {
-  const made = new Float64Array(atoms.list.length);
-  const count = vectors[0].length;
-  for (let axis = 0; axis < 3; axis++) {
-    const pattern = atoms.patterns[axis];
-    const pushed = vectors[axis].map((value, c) => value * inverse[axis][c]);
-    for (let atom = 0, at = 0; atom < made.length; atom++) {
-      let total = 0;
-      for (let c = 0; c < count; c++, at++) total += pattern[at] * pushed[c];
-      made[atom] += total;
-    }
-  }
-  return made;
-}
-
-function stiffnesses({ atoms }: PanelModel, inverse: Inverse): Float64Array {
-  const made = new Float64Array(atoms.list.length);
-  for (let axis = 0; axis < 3; axis++) {
-    const pattern = atoms.patterns[axis];
-    const count = inverse[axis].length;
-    for (let atom = 0, at = 0; atom < made.length; atom++) {
-      let total = 0;
-      for (let c = 0; c < count; c++, at++) total += pattern[at] * pattern[at] * inverse[axis][c];
-      made[atom] += total;
-    }
-  }
-  return made;
-}
+const weighed = (values: Coefficients, weights: Inverse): Coefficients =>
+  values.map((own, axis) => own.map((value, c) => value * weights[axis][c]));
 
 /** Orthogonal matching pursuit: the sets of 2 to 5 atoms it passes through. */
 function pursued(
@@ -66,7 +41,7 @@ function pursued(
   barred: readonly boolean[],
 ): number[][] {
   const count = left[0].length;
-  const pulls = pushes(model, inverse, left);
+  const pull = pulls(model, weighed(left, inverse));
   const whole = stiffnesses(model, inverse);
   const stiff = Float64Array.from(whole);
   const taken: Float64Array[] = [];
@@ -74,9 +49,9 @@ function pursued(
   const sets: number[][] = [];
   while (chosen.length < mostAtoms) {
     let [best, gain] = [-1, 2 * leastGain];
-    for (let atom = 0; atom < pulls.length; atom++) {
+    for (let atom = 0; atom < pull.length; atom++) {
       if (barred[atom] || stiff[atom] < 0.02 * whole[atom]) continue;
-      const own = (pulls[atom] * pulls[atom]) / Math.max(stiff[atom], 1e-12);
+      const own = (pull[atom] * pull[atom]) / Math.max(stiff[atom], 1e-12);
       if (own > gain && !chosen.includes(atom)) {
         best = atom;
         gain = own;
@@ -86,17 +61,17 @@ function pursued(
     const own = model.atoms.patterns.map((pattern) =>
       pattern.subarray(best * count, (best + 1) * count),
     );
-    const column = pushes(model, inverse, own);
+    const column = pulls(model, weighed(own, inverse));
     for (const before of taken) {
       const share = before[best];
       for (let atom = 0; atom < column.length; atom++) column[atom] -= before[atom] * share;
     }
     const scale = Math.sqrt(Math.max(column[best], 1e-12));
-    const step = pulls[best] / Math.max(scale, 1e-12);
+    const step = pull[best] / Math.max(scale, 1e-12);
     for (let atom = 0; atom < column.length; atom++) {
       const direction = column[atom] / scale;
       column[atom] = direction;
-      pulls[atom] -= direction * step;
+      pull[atom] -= direction * step;
       stiff[atom] -= direction * direction;
     }
     taken.push(column);
@@ -136,16 +111,14 @@ function gaussianStrengths(
 /** Variances under which several faults may stand out: tighter than a masked net suggests. */
 function inverses(model: PanelModel, seen: Look, asked: readonly number[]): Inverse[] {
   const best = indexOfMost(seen.byHand);
-  const hands = [...new Set([best, Math.max(0, best - 1), 1])].filter((h) => asked.includes(h));
+  const hands = [...new Set([best, Math.max(0, best - 2)])].filter((h) => asked.includes(h));
   const plain = plainDecays.slice(1).map((shape) => ({
     power: 0,
     particles: model.mixture.map(({ scaledCount }) => scaledCount - shape),
   }));
   return hands.flatMap((h) => {
-    const liked = seen.guesses[h].map(({ particle }) => particle);
-    const own = tightenings
-      .slice(0, isSmall(model) ? 4 : 3)
-      .map((power) => ({ power, particles: liked }));
+    const liked = guessesAt(seen, h).map(({ particle }) => particle);
+    const own = tightenings.map((power) => ({ power, particles: liked }));
     const noise = model.hands[h] * model.hands[h];
     return [...own, ...plain].map(({ power, particles }) => {
       const factor = Math.exp(power);
@@ -159,8 +132,8 @@ function inverses(model: PanelModel, seen: Look, asked: readonly number[]): Inve
 }
 
 /** Proposed sets that get a first look, a second one, and are fitted, on small nets and on others. */
-const looked = [12, 8] as const;
-const fitted = [3, 2] as const;
+const looked = [8, 6] as const;
+const fitted = [2, 2] as const;
 
 /**
  * Several atoms at once, against partners that mask each other: forward selection under variances
@@ -192,7 +165,7 @@ export function proposedSets(
       }
   if (found.size === 0) return [];
   const best = indexOfMost(seen.byHand);
-  const hands = [...new Set([best, Math.max(0, best - 2)])].filter((h) => asked.includes(h));
+  const hands = [Math.max(0, best - 1)].filter((h) => asked.includes(h));
   const told = [...found.values()].map((one) => {
     const first = look(
       model,
@@ -215,7 +188,7 @@ export function proposedSets(
       scorer,
       one,
       model.cores,
-      one.first.guesses[hand],
+      guessesAt(one.first, hand),
       hand,
       2,
     );
@@ -230,7 +203,8 @@ export function proposedSets(
   )
     .map((at) => {
       const { atoms, strengths } = again[at];
-      return fittedSet(model, scorer, atoms, strengths, asked, 2);
+      const near = [best - 2, best - 1, best, best + 1].filter((h) => asked.includes(h));
+      return fittedSet(model, scorer, atoms, strengths, near, 2);
     })
     .sort((a, b) => b.evidence - a.evidence);
 }

@@ -235,15 +235,16 @@ function particles(
 /** Mixtures of the axes in the panel and of the normal one. */
 export type SpectrumMixture = readonly [inPlane: Particles, normal: Particles];
 
-/** Of the particles beside the plain ones, the share that stands for them in a first look. */
-const coreEvery = 3;
+/** A first look asks every second shape at its middle scale, and every so many of the others. */
+const coreShapes = 2;
+const coreOthers = 7;
 
 /** A few of the particles: shapes at their middle scale, and some of the others. */
 function coreOf(all: Particles, scaledCount: number): Particles {
   const coefficients = all.starts.length - 1;
   const step = scaleSteps.length;
   const chosen = Array.from({ length: all.count }, (_, p) => p).filter((p) =>
-    p < scaledCount ? p % step === 1 : (p - scaledCount) % coreEvery === 0,
+    p < scaledCount ? p % (coreShapes * step) === 1 : (p - scaledCount) % coreOthers === 0,
   );
   const variances = joined(
     chosen.map((p) => all.variances.subarray(p * coefficients, (p + 1) * coefficients)),
@@ -265,7 +266,7 @@ export function core(all: Particles): Particles {
 
 /** Thousands of nets share a few knot vectors; the oldest entry leaves when the list is full. */
 const kept = new WeakMap<SpectrumTables, Map<string, SpectrumMixture>>();
-const keptMost = 32;
+const keptMost = 64;
 
 /**
  * The mixture of smooth spectra a net's coefficients may have, for the in-plane axes and the normal

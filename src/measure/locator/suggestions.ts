@@ -1,4 +1,5 @@
-import type { Coefficients, Look } from './faultSets.ts';
+import { pulls, stiffnesses } from './atomPulls.ts';
+import { guessesAt, type Coefficients, type Look } from './faultSets.ts';
 import { leaders } from './fallingOrder.ts';
 import type { MixtureScorer } from './mixtureScorer.ts';
 import type { PanelModel } from './panelModel.ts';
@@ -25,11 +26,12 @@ function robustWeights(
   { mixture, shifts }: PanelModel,
   { table }: MixtureScorer,
   left: Coefficients,
-  { guesses }: Look,
+  seen: Look,
   hand: number,
 ): Weights {
+  const guesses = guessesAt(seen, hand);
   return left.map((values, axis) => {
-    const { particle, temperament } = guesses[hand][axis];
+    const { particle, temperament } = guesses[axis];
     const { nodes } = mixture[axis];
     const from = particle * values.length;
     return values.map((value, c) =>
@@ -69,31 +71,19 @@ function mixedWeights({ spectrum }: PanelModel, left: Coefficients, low: number)
 
 /** Each atom by itself under some weights: its strength, and what that explains. */
 function weighedAtoms(
-  { atoms, spectrum }: PanelModel,
+  model: PanelModel,
   left: Coefficients,
   weights: Weights,
 ): { readonly strengths: Float64Array; readonly worth: Float64Array } {
-  const count = spectrum.degrees.count;
-  const strengths = new Float64Array(atoms.list.length);
-  const worth = new Float64Array(atoms.list.length);
-  const pulled = left.map((values, axis) => values.map((value, c) => value * weights[axis][c]));
-  for (let atom = 0; atom < strengths.length; atom++) {
-    let [pull, stiff] = [0, 1e-9];
-    const from = atom * count;
-    for (let axis = 0; axis < 3; axis++) {
-      const pattern = atoms.patterns[axis];
-      const weight = weights[axis];
-      const own = pulled[axis];
-      for (let c = 0; c < count; c++) {
-        const mark = pattern[from + c];
-        pull += mark * own[c];
-        stiff += mark * mark * weight[c];
-      }
-    }
-    strengths[atom] = pull / stiff;
-    worth[atom] = (0.5 * pull * pull) / stiff;
-  }
-  return { strengths, worth };
+  const pull = pulls(
+    model,
+    left.map((values, axis) => values.map((value, c) => value * weights[axis][c])),
+  );
+  const stiff = stiffnesses(model, weights);
+  return {
+    strengths: pull.map((value, atom) => value / (stiff[atom] + 1e-9)),
+    worth: pull.map((value, atom) => (0.5 * value * value) / (stiff[atom] + 1e-9)),
+  };
 }
 
 /** Strengths closer than this share of each other are one start. */
@@ -116,7 +106,7 @@ export function suggestions(
   const byHand = leaders(seen.byHand, 2).filter((h) => asked.includes(h));
   const [best] = byHand;
   const lower = Math.max(0, best - 2);
-  const liked = seen.guesses[best].map(({ particle }) => particle);
+  const liked = guessesAt(seen, best).map(({ particle }) => particle);
   const plain = plainDecays.map((shape) =>
     model.mixture.map(({ scaledCount }) => scaledCount - shape),
   );
