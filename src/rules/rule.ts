@@ -39,7 +39,7 @@ export interface TimesBeyond {
   readonly severe: number | null;
 }
 
-/** Severity from what is seen on the surface, whatever the limit: where two of the three reach a step. */
+/** Severity from what is seen on the surface, whatever the limit: moderate where two reach that step, severe where all three do. */
 export interface SeenSteps {
   readonly seen: Readonly<
     Record<keyof Visible, { readonly moderate: ByClass; readonly severe: ByClass }>

@@ -47,12 +47,12 @@ export function beyondLimit({ sense }: RuleData, value: number, limit: Limit): n
 }
 
 /** How many of the three that are seen must reach a step: one alone may mislead (see the rules' pages). */
-const fewestSeen = 2;
+const fewestReached = { moderate: 2, severe: 3 } as const;
 
 function seenSeverity({ seen }: SeenSteps, visible: Visible, surfaceClass: SurfaceClass): Severity {
   const reached = (step: 'moderate' | 'severe'): boolean =>
     seenMeasures.filter((measure) => visible[measure] >= seen[measure][step][surfaceClass].value)
-      .length >= fewestSeen;
+      .length >= fewestReached[step];
   return reached('severe') ? 'severe' : reached('moderate') ? 'moderate' : 'slight';
 }
 

@@ -42,11 +42,16 @@ const seenTitles = {
   shift: 'shift of a highlight',
 } as const;
 
+const seenLeads = {
+  moderate: 'Moderate where two of these three are reached:',
+  severe: 'Severe where all three of these are reached:',
+} as const;
+
 /** The steps of severity, a sentence each. */
 function severityTexts({ severity }: RuleData): string[] {
   if ('seen' in severity)
     return (['moderate', 'severe'] as const).flatMap((step) => [
-      `${step === 'moderate' ? 'Moderate' : 'Severe'} where two of these three are reached:`,
+      seenLeads[step],
       ...seenMeasures.map((measure) => {
         const limits = severity.seen[measure][step];
         return `- ${seenTitles[measure]} ${perClass(limits, seenUnits[measure])} (${sourcesOf(limits)}).`;

@@ -105,7 +105,7 @@ describe('outcome and exit status', () => {
 });
 
 describe('severity of a displaced point is what is seen of it', () => {
-  // Peak (mm), tilt (degrees), shift of a highlight (mm); two of the three must reach a step.
+  // Peak (mm), tilt (degrees), shift of a highlight (mm); two of the three make it moderate, all three severe.
   test.each([
     [0.09, 0.016, 0.5, 'A', 'slight'],
     [9, 0.016, 0.5, 'A', 'slight'],
@@ -113,9 +113,10 @@ describe('severity of a displaced point is what is seen of it', () => {
     [0.1, 0.016, 0.6, 'A', 'moderate'],
     [0.01, 0.017, 0.6, 'A', 'moderate'],
     [0.1, 0.017, 0.5, 'A', 'moderate'],
-    [0.49, 0.085, 90, 'A', 'moderate'],
-    [0.5, 0.03, 3, 'A', 'severe'],
-    [0.5, 0.086, 0.1, 'A', 'severe'],
+    [0.24, 90, 90, 'A', 'moderate'],
+    [9, 0.085, 90, 'A', 'moderate'],
+    [9, 90, 2.9, 'A', 'moderate'],
+    [0.25, 0.086, 3, 'A', 'severe'],
     [0.3, 0.09, 3, 'A', 'severe'],
     [0.3, 0.09, 3, 'B', 'moderate'],
     [0.3, 0.09, 3, 'C', 'moderate'],
