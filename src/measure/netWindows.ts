@@ -8,7 +8,7 @@ export interface NetWindow {
 }
 
 /** Longest side judged at once, and the side of a window where it is longer. */
-const longestSide = 16;
+const longestSide = 14;
 const windowSide = 12;
 
 /**
@@ -25,7 +25,7 @@ function firsts(count: number): number[] {
   return [...half, ...half.map((first) => last - first).reverse()];
 }
 
-/** Overlapping windows of a large net; the net itself if neither side is over 16 points. */
+/** Overlapping windows of a large net; the net itself if neither side is over 14 points. */
 export function netWindows(net: ControlNet): NetWindow[] {
   const along = firsts(net.columns);
   const across = firsts(net.rows);

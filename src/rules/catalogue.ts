@@ -1,5 +1,6 @@
 import { collapsedEdge } from './collapsed-edge.ts';
 import { degreeLimit } from './degree-limit.ts';
+import { hullJut } from './hull-jut.ts';
 import { innerBreak } from './inner-break.ts';
 import { knotCrowding } from './knot-crowding.ts';
 import { legCollapse } from './leg-collapse.ts';
@@ -20,6 +21,7 @@ import { unequalWeights } from './unequal-weights.ts';
 export const catalogue: readonly Rule[] = [
   pointJut,
   pointDrift,
+  hullJut,
   spacingRatio,
   turningReversal,
   turningJump,

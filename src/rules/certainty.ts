@@ -1,26 +1,47 @@
-import type { Spot } from '../geometry/controlNet.ts';
-import type { DisplacedPoint } from '../measure/displacedPoints.ts';
-import type { Thresholds } from './rule.ts';
+import type { Displacement, LocatorResult } from '../measure/displacements.ts';
+import type { FaultPlace } from '../measure/locator/netFaults.ts';
+import { confidence, leastOdds, temperedOdds } from '../measure/locator/odds.ts';
+import { length } from '../geometry/vector.ts';
 
-/** How sure one may be that it is this point. */
+/** How sure one may be that it is this point or line. */
 export interface Certainty {
-  /** `uncertain`: probably this point, or one of its ties. */
+  /** `uncertain`: probably this one, or one of its ties. */
   readonly level: 'named' | 'uncertain';
-  /** Other spots that explain the net nearly as well. */
-  readonly ties: readonly Spot[];
+  /** Calibrated probability that it is. */
+  readonly confidence: number;
+  /** Other points that explain the net nearly as well. */
+  readonly ties: readonly FaultPlace[];
 }
 
+/** From this probability on a displacement is told as probable. */
+const leastConfidence = 0.3;
+/** A named displacement is at least so many times its deviation, and the unevenness of the net. */
+const leastDeviations = 4;
+/** Points less than this far behind are as likely, nats: 3 to 1. */
+const tieOdds = Math.log(3);
+/** Below so many points several displacements cannot be told apart. */
+const leastForSeveral = 25;
+
 /**
- * How sure one may be of a displaced point, or null where it is not even probable; whether anybody
- * would see it is not asked here.
+ * How sure one may be of a displacement, or null where it is not even probable; whether anybody
+ * would see it is not asked here. `falseAlarms` is the share of clean panels that may have one named.
  */
 export function certainty(
-  { gain, rivals }: Pick<DisplacedPoint, 'gain' | 'rivals'>,
-  floor: Thresholds['floor'],
+  one: Displacement,
+  { hand }: Extract<LocatorResult, { kind: 'measured' }>,
+  pointCount: number,
+  falseAlarms: number,
 ): Certainty | null {
-  if (gain < floor('probable-gain')) return null;
-  const ties = rivals
-    .filter((rival) => gain - rival.gain < floor('tie-gain'))
-    .map(({ spot }) => spot);
-  return { level: gain >= floor('named-gain') && ties.length === 0 ? 'named' : 'uncertain', ties };
+  const probability = confidence(one);
+  if (probability < leastConfidence) return null;
+  const ties = one.rivals
+    .filter(({ place, behind }) => behind < tieOdds && place.kind === one.place.kind)
+    .map(({ place }) => place);
+  const size = length(one.displacement);
+  const stands =
+    size >= leastDeviations * one.deviation &&
+    size >= leastDeviations * hand &&
+    (one.setSize < 2 || pointCount >= leastForSeveral);
+  const named = stands && ties.length === 0 && temperedOdds(one) >= leastOdds(falseAlarms);
+  return { level: named ? 'named' : 'uncertain', confidence: probability, ties };
 }

@@ -1,6 +1,6 @@
-import { withMoves, type ControlNet, type Spot } from '../geometry/controlNet.ts';
-import { dot, length, scaled, difference } from '../geometry/vector.ts';
-import type { DisplacedPoint } from '../measure/displacedPoints.ts';
+import { withMoves, type Spot } from '../geometry/controlNet.ts';
+import { difference, dot, length, scaled, type Vector } from '../geometry/vector.ts';
+import type { Displacement } from '../measure/displacements.ts';
 import { outwardNormal } from '../measure/outwardSide.ts';
 import { visibleEffect } from '../measure/visibleEffect.ts';
 import { certainty } from './certainty.ts';
@@ -15,11 +15,11 @@ import {
 } from './rule.ts';
 import { partPoint, wholeSpot, type Part, type Subject } from './subject.ts';
 
-/** A displaced point seen against the surface: how much of it is along the normal. */
+/** What a rule names: a point off the surface, a point slid within it, a whole row or column. */
+export type DisplacementKind = 'jut' | 'drift' | 'line';
+
+/** A displacement seen against the surface. */
 interface Split {
-  readonly point: DisplacedPoint;
-  /** The net with the point where it is expected. */
-  readonly mended: ControlNet;
   /** Signed, along the outward normal, mm. */
   readonly normal: number;
   /** Within the surface, mm. */
@@ -28,35 +28,55 @@ interface Split {
   readonly sided: boolean;
 }
 
-/** Split about the normal of the net with the point where it is expected: a displaced point tilts its own. */
-function split(subject: Subject, part: Part, point: DisplacedPoint): Split {
-  const { spot, displacement } = point;
-  const mended = withMoves(part.net, [{ spot, by: scaled(displacement, -1) }]);
-  const normal = outwardNormal(mended, spot, subject.side);
-  if (!normal) return { point, mended, normal: length(displacement), within: 0, sided: false };
-  const along = dot(point.displacement, normal);
+/** The net of a part with everything at a displacement put where it is expected. */
+const mendedNet = (part: Part, { points }: Displacement) =>
+  withMoves(
+    part.net,
+    points.map(({ spot, displacement }) => ({ spot, by: scaled(displacement, -1) })),
+  );
+
+/** Split about the normal of the mended net: a displaced point tilts its own. */
+function split(subject: Subject, part: Part, one: Displacement, spot: Spot, by: Vector): Split {
+  const normal = outwardNormal(mendedNet(part, one), spot, subject.side);
+  if (!normal) return { normal: length(by), within: 0, sided: false };
+  const along = dot(by, normal);
   return {
-    point,
-    mended,
     normal: along,
     sided: subject.side.from !== 'unknown',
-    within: length(difference(point.displacement, scaled(normal, along))),
+    within: length(difference(by, scaled(normal, along))),
   };
 }
 
-function site(part: Part, alike: readonly Spot[]): Site {
-  const spots = alike.map((spot) => wholeSpot(part, spot));
+/**
+ * A point that leaves the surface by more than this share of what it slid within it juts: further
+ * out than 20 degrees or so, its height is what is seen.
+ */
+const leastLean = 0.36;
+
+function kindOf({ place }: Displacement, { normal, within }: Split): DisplacementKind {
+  if (place.kind !== 'point') return 'line';
+  return Math.abs(normal) >= leastLean * within ? 'jut' : 'drift';
+}
+
+/** The member of a displacement that is farthest off. */
+const farthest = ({ points }: Displacement) =>
+  points.reduce((a, b) => (length(b.displacement) > length(a.displacement) ? b : a));
+
+function site(part: Part, { place }: Displacement, ties: readonly Spot[]): Site {
+  if (place.kind === 'row') return { kind: 'row', row: part.row + place.row };
+  if (place.kind === 'column') return { kind: 'column', column: part.column + place.column };
+  const spots = [place, ...ties].map(({ row, column }) => wholeSpot(part, { row, column }));
   return spots.length === 1 ? { kind: 'point', ...spots[0] } : { kind: 'points', points: spots };
 }
 
 /**
- * The displaced points of one part that are juts (most of the displacement along the normal) or
- * drifts (most of it within the surface), over the limit in mm and over the floor of what is seen.
+ * The displacements of one part of one kind, over the limit in mm and over the floor of what is
+ * seen. A point on a line that is named is the line's affair.
  */
 export function judgedDisplacements(
   subject: Subject,
   part: Part,
-  kind: 'jut' | 'drift',
+  kind: DisplacementKind,
   { limit, floor }: Thresholds,
 ): Judgement {
   const located = part.displaced();
@@ -64,27 +84,57 @@ export function judgedDisplacements(
     return located.reason === 'too-small'
       ? notApplicable(located.reason)
       : { outcome: 'undecided', reason: located.reason };
-  const misses = located.points
-    .map((point) => split(subject, part, point))
-    .filter(({ normal, within }) => Math.abs(normal) >= within === (kind === 'jut'))
-    .flatMap(({ point, mended, normal, within, sided }): Miss[] => {
-      const value = kind === 'jut' ? Math.abs(normal) : within;
-      const sure = certainty(point, floor);
-      if (!sure || value <= limit.value) return [];
-      const seen = visibleEffect(mended, point.spot, point.displacement);
-      if (seen.peak <= floor('seen')) return [];
-      return [
-        {
-          site: site(part, [point.spot, ...sure.ties]),
-          value,
-          position: partPoint(part, point.spot),
-          ...(kind === 'jut' && sided ? { direction: normal > 0 ? 'out' : 'in' } : {}),
-          displacement: point.displacement,
-          visible: { ...seen, tilt: degrees(seen.tilt) },
-          certainty: sure.level,
-          evidence: { score: point.score, gain: point.gain, unevenness: located.hand },
+  const pointCount = part.net.rows * part.net.columns;
+  const misses = located.displacements.flatMap((one): Miss[] => {
+    const far = farthest(one);
+    const seenAs = split(subject, part, one, far.spot, one.displacement);
+    const sure = certainty(one, located, pointCount, subject.locator.falseAlarms);
+    if (!sure || kindOf(one, seenAs) !== kind) return [];
+    const value = kind === 'drift' ? seenAs.within : Math.abs(seenAs.normal);
+    if (value <= limit.value) return [];
+    const visible = visibleEffect(
+      mendedNet(part, one),
+      one.points.map(({ spot, displacement }) => ({ spot, by: displacement })),
+    );
+    if (visible.peak <= floor('seen')) return [];
+    const [rival] = one.rivals;
+    return [
+      {
+        site: site(
+          part,
+          one,
+          sure.ties.flatMap((place) => (place.kind === 'point' ? [place] : [])),
+        ),
+        value,
+        position: partPoint(part, far.spot),
+        ...(kind !== 'drift' && seenAs.sided
+          ? { direction: seenAs.normal > 0 ? 'out' : 'in' }
+          : {}),
+        displacement: one.displacement,
+        moves: one.points.map(({ spot, displacement }) => ({
+          ...wholeSpot(part, spot),
+          by: scaled(displacement, -1),
+        })),
+        either: one.rivals.flatMap(({ place, displacement }) =>
+          place.kind === 'point' && displacement && sure.ties.includes(place)
+            ? [{ ...wholeSpot(part, place), by: scaled(displacement, -1) }]
+            : [],
+        ),
+        expected: far.expected,
+        visible: { peak: visible.peak, tilt: degrees(visible.tilt), shift: visible.shift },
+        certainty: sure.level,
+        confidence: sure.confidence,
+        ...(rival ? { runnerUp: site(part, { ...one, place: rival.place }, []) } : {}),
+        evidence: {
+          logOdds: one.logOdds,
+          gain: one.gain,
+          setGain: one.setGain,
+          deviation: one.deviation,
+          unevenness: located.hand,
+          ...(rival ? { runnerUpBehind: rival.behind } : {}),
         },
-      ];
-    });
+      },
+    ];
+  });
   return judged(misses);
 }

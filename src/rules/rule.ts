@@ -76,6 +76,11 @@ export type Site =
   | { readonly kind: 'column'; readonly column: number }
   | { readonly kind: 'net' };
 
+/** A control point and how far to move it, mm in the model's frame. */
+export interface Move extends Spot {
+  readonly by: Vector;
+}
+
 /** One site at which a limit is missed. Numbers only; sentences are made by the writers. */
 export interface Miss {
   readonly site: Site;
@@ -84,8 +89,18 @@ export interface Miss {
   /** Where, mm in the model's frame; null for a miss of the whole net. */
   readonly position: Vector | null;
   readonly direction?: 'out' | 'in';
-  /** Where a displaced point is minus where it is expected, mm. */
+  /** Where a displaced point (of a line, the one farthest off) is minus where it is expected, mm. */
   readonly displacement?: Vector;
+  /** Where that point is expected, mm in the model's frame. */
+  readonly expected?: Vector;
+  /** Moves that mend it, one a point, mm. */
+  readonly moves?: readonly Move[];
+  /** Points that may be off instead, each with the move that would mend it. */
+  readonly either?: readonly Move[];
+  /** Calibrated probability that it is this site. */
+  readonly confidence?: number;
+  /** The likeliest other site. */
+  readonly runnerUp?: Site;
   readonly visible?: Visible;
   readonly certainty?: 'named' | 'uncertain';
   /** How many times beyond a floor that is missed by itself, where that is worse than the limit. */

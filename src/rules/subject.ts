@@ -1,7 +1,7 @@
 import { type ControlNet, pointAt, type Spot } from '../geometry/controlNet.ts';
 import { pieces } from '../geometry/pieces.ts';
 import type { Vector } from '../geometry/vector.ts';
-import { displacedPoints, type LocatorResult } from '../measure/displacedPoints.ts';
+import { displacements, type LocatorResult } from '../measure/displacements.ts';
 import {
   netNormals,
   outward,
@@ -25,10 +25,21 @@ export interface Part {
   readonly displaced: () => LocatorResult;
 }
 
+/** What the job says of its modellers' hands and of its patience. */
+export interface LocatorSettings {
+  /** Unevenness of single points, mm; null: found from each net. */
+  readonly hand: number | null;
+  /** Share of clean panels that may have a displacement named. */
+  readonly falseAlarms: number;
+}
+
+export const plainLocator: LocatorSettings = { hand: null, falseAlarms: 0.01 };
+
 /** What is judged: one panel's net, whole and in parts between its breaks. */
 export interface Subject {
   readonly net: ControlNet;
   readonly side: OutwardSide;
+  readonly locator: LocatorSettings;
   readonly parts: readonly Part[];
 }
 
@@ -41,6 +52,7 @@ function once<T>(make: () => T): () => T {
 export function subjectOf(
   net: ControlNet,
   outside: OutsideStatement | null,
+  locator: LocatorSettings = plainLocator,
   known?: OutwardSide,
 ): Subject {
   const own = once(() => netNormals(net));
@@ -53,10 +65,10 @@ export function subjectOf(
       whole,
       normals,
       sights: sights(piece.net, normals),
-      displaced: once(() => displacedPoints(piece.net)),
+      displaced: once(() => displacements(piece.net, locator.hand)),
     };
   });
-  return { net, side, parts };
+  return { net, side, locator, parts };
 }
 
 /** The sights of the whole net, across its breaks. */

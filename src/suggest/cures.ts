@@ -42,8 +42,8 @@ export function cures(
 ): Cure[] {
   const named = found.filter(({ miss, holds }) => holds && miss.certainty === 'named');
   if (named.length === 0) return [];
-  const moves = named.map(({ nudge }) => ({ spot: nudge.spot, by: nudge.vector }));
-  const mended = subjectOf(withMoves(subject.net, moves), null, subject.side);
+  const moves = named.flatMap(({ nudge }) => nudge.moves.map(({ by, ...spot }) => ({ spot, by })));
+  const mended = subjectOf(withMoves(subject.net, moves), null, subject.locator, subject.side);
   const key = (miss: Miss): string => JSON.stringify(miss.site);
   return Object.entries(judgements).flatMap(([rule, before]) => {
     if (before.outcome !== 'missed' || found.some((repair) => repair.rule === rule)) return [];

@@ -1,13 +1,19 @@
 import { pointAt, withMoves, type ControlNet, type Spot } from '../geometry/controlNet.ts';
-import { cross, difference, dot, length, scaled, unit, type Vector } from '../geometry/vector.ts';
-import { remainingDisplacement } from '../measure/displacedPoints.ts';
-import type { Judgement, Miss } from '../rules/rule.ts';
-import { partNormal, wholeSpot, type Part, type Subject } from '../rules/subject.ts';
+import { cross, difference, dot, length, unit, type Vector } from '../geometry/vector.ts';
+import { remaining } from '../measure/displacements.ts';
+import type { FaultPlace } from '../measure/locator/netFaults.ts';
+import type { Judgement, Miss, Move, Site } from '../rules/rule.ts';
+import { partNormal, type Part, type Subject } from '../rules/subject.ts';
 
-/** A suggested move of one control point, mm in the model's frame. */
+/** A suggested move of one control point, or of a line, mm in the model's frame. */
 export interface Nudge {
+  /** The point, or of a line the one that moves farthest. */
   readonly spot: Spot;
   readonly vector: Vector;
+  /** All points that move. */
+  readonly moves: readonly Move[];
+  /** Points of which one may be moved instead. */
+  readonly either: readonly Move[];
   /**
    * The move as so much along the outward normal, along the row (u) and along the column (v); null
    * where the three do not span space, as at a collapsed edge.
@@ -63,39 +69,99 @@ const partOf = (subject: Subject, spot: Spot): Part | undefined =>
       spot.column < part.column + part.net.columns,
   );
 
-function nudge(subject: Subject, miss: Miss): Nudge | null {
-  const { site, displacement } = miss;
-  if (!displacement) return null;
-  const spot = site.kind === 'point' ? site : site.kind === 'points' ? site.points[0] : null;
-  const part = spot && partOf(subject, spot);
-  if (!spot || !part) return null;
+/** A site as a place of the part it lies in. */
+function placeIn(part: Part, site: Site): FaultPlace | null {
+  switch (site.kind) {
+    case 'point':
+      return { kind: 'point', row: site.row - part.row, column: site.column - part.column };
+    case 'points':
+      return placeIn(part, { kind: 'point', ...site.points[0] });
+    case 'row':
+      return { kind: 'row', row: site.row - part.row };
+    case 'column':
+      return { kind: 'column', column: site.column - part.column };
+    case 'leg':
+    case 'net':
+      return null;
+  }
+}
+
+/** A miss with what a nudge needs. */
+interface Case {
+  readonly rule: string;
+  readonly miss: Miss;
+  readonly part: Part;
+  readonly spot: Spot;
+  readonly moves: readonly Move[];
+  readonly place: FaultPlace;
+}
+
+function caseOf(subject: Subject, rule: string, miss: Miss): Case | null {
+  const { moves } = miss;
+  if (!moves || moves.length === 0) return null;
+  const far = moves.reduce((a, b) => (length(b.by) > length(a.by) ? b : a));
+  const spot = { row: far.row, column: far.column };
+  const part = partOf(subject, spot);
+  const place = part && placeIn(part, miss.site);
+  return part && place ? { rule, miss, part, spot, moves, place } : null;
+}
+
+function nudge({ miss, part, spot, moves }: Case, leaves: number | null): Nudge {
   const inPart: Spot = { row: spot.row - part.row, column: spot.column - part.column };
-  const vector = scaled(displacement, -1);
+  const vector = moves.find((m) => m.row === spot.row && m.column === spot.column)!.by;
   const normal = partNormal(part, inPart);
   const row = runDirection(part.net, inPart, 'row');
   const column = runDirection(part.net, inPart, 'column');
-  const mended = withMoves(part.net, [{ spot: inPart, by: vector }]);
-  const left = remainingDisplacement(mended, inPart);
   return {
-    spot: wholeSpot(part, inPart),
+    spot,
     vector,
+    moves,
+    either: miss.either ?? [],
     parts: normal && row && column ? partsOf(vector, normal, row, column) : null,
-    leaves: left ? length(left) : length(vector),
+    leaves: leaves ?? length(vector),
   };
 }
 
-/** The nudges for every miss of a displaced point, each re-measured on a copy of the net. */
-export const repairs = (
+/**
+ * What is still measured at each of some cases of one part when they and `others` are mended, mm;
+ * null where it cannot be measured.
+ */
+function leftOver(
+  { locator }: Subject,
+  part: Part,
+  cases: readonly Case[],
+  others: readonly Case[],
+): readonly (number | null)[] {
+  const moves = [...cases, ...others].flatMap((one) =>
+    one.moves.map(({ row, column, by }) => ({
+      spot: { row: row - part.row, column: column - part.column },
+      by,
+    })),
+  );
+  const places = cases.map(({ place }) => place);
+  return remaining(withMoves(part.net, moves), places, locator.hand) ?? cases.map(() => null);
+}
+
+/** The nudges for every miss of a displacement, measured again on a copy with the named ones made. */
+export function repairs(
   subject: Subject,
   judgements: Readonly<Record<string, Judgement>>,
-): Repair[] =>
-  Object.entries(judgements).flatMap(([rule, judgement]) =>
+): Repair[] {
+  const cases = Object.entries(judgements).flatMap(([rule, judgement]) =>
     judgement.outcome === 'missed'
-      ? judgement.misses.flatMap((miss): Repair[] => {
-          const found = nudge(subject, miss);
-          if (!found) return [];
-          const holds = found.leaves <= mostLeft * length(found.vector);
-          return [{ rule, miss, nudge: found, holds }];
-        })
+      ? judgement.misses.flatMap((miss) => caseOf(subject, rule, miss) ?? [])
       : [],
   );
+  return subject.parts.flatMap((part) => {
+    const own = cases.filter((one) => one.part === part);
+    const named = own.filter(({ miss }) => miss.certainty === 'named');
+    const left = named.length > 0 ? leftOver(subject, part, named, []) : [];
+    return own.map((one): Repair => {
+      const at = named.indexOf(one);
+      const leaves = at < 0 ? leftOver(subject, part, [one], named)[0] : left[at];
+      const found = nudge(one, leaves);
+      const holds = found.leaves <= mostLeft * length(found.vector);
+      return { rule: one.rule, miss: one.miss, nudge: found, holds };
+    });
+  });
+}

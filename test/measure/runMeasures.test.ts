@@ -121,12 +121,12 @@ test('where two neighbours miss alike, both directions name the same points', ()
 describe('what a moved point does to the surface', () => {
   // Peak of B_i^n B_j^m: C(n,i) (i/n)^i (1-i/n)^(n-i) and likewise for j (any analysis textbook).
   test('a move along the normal of a flat panel peaks at |d| max N_i max M_j', () => {
-    const { peak } = visibleEffect(flat, { row: 2, column: 2 }, [0, 0, 3]);
+    const { peak } = visibleEffect(flat, [{ spot: { row: 2, column: 2 }, by: [0, 0, 3] }]);
     expect(peak).toBeGreaterThan(3 * 0.3456 * 0.375 * 0.98);
     expect(peak).toBeLessThanOrEqual(3 * 0.3456 * 0.375 + 1e-12);
   });
   test('a move within a flat panel is not seen', () => {
-    expect(visibleEffect(flat, { row: 2, column: 2 }, [9, 4, 0])).toEqual({
+    expect(visibleEffect(flat, [{ spot: { row: 2, column: 2 }, by: [9, 4, 0] }])).toEqual({
       peak: 0,
       tilt: 0,
       shift: 0,

@@ -136,12 +136,12 @@ describe('a bump is seen by a shift of its tilt times the radius', () => {
     // So long that the slopes along it, where it is flat, are too small to count.
     const wide = 150;
     const net = cylinder(radius, wide, (100 * wide * 10_000) / radius);
-    const { tilt, shift } = visibleEffect(net, middle, [0, 0, 0.02]);
+    const { tilt, shift } = visibleEffect(net, [{ spot: middle, by: [0, 0, 0.02] }]);
     expect(shift / (tilt * radius)).toBeCloseTo(1, 2);
   });
 
   test.each([500, 2000, 8000])('any way on a sphere of %d mm', (radius) => {
-    const { tilt, shift } = visibleEffect(sphere(radius, 300), middle, [0, 0, 0.1]);
+    const { tilt, shift } = visibleEffect(sphere(radius, 300), [{ spot: middle, by: [0, 0, 0.1] }]);
     expect(shift / (tilt * radius)).toBeCloseTo(1, 3);
   });
 
@@ -152,21 +152,21 @@ describe('a bump is seen by a shift of its tilt times the radius', () => {
       size * y,
       (size * size * (x * x - y * y)) / (2 * radius),
     ]);
-    const { tilt, shift } = visibleEffect(net, middle, [0, 0, 0.02]);
+    const { tilt, shift } = visibleEffect(net, [{ spot: middle, by: [0, 0, 0.02] }]);
     expect(shift / (tilt * radius)).toBeCloseTo(1, 1);
   });
 
   test('on a flat panel by that of a radius of 10 m, and never farther than the bump is long', () => {
-    const small = visibleEffect(flat(300), middle, [0, 0, 0.01]);
+    const small = visibleEffect(flat(300), [{ spot: middle, by: [0, 0, 0.01] }]);
     expect(small.shift / small.tilt).toBeCloseTo(10_000, 6);
     expect(small.shift).toBeLessThan(300);
     // Points 2 and 3 of six reach over both spans.
-    expect(visibleEffect(flat(300), middle, [0, 0, 20]).shift).toBeCloseTo(300, 9);
+    expect(visibleEffect(flat(300), [{ spot: middle, by: [0, 0, 20] }]).shift).toBeCloseTo(300, 9);
   });
 
   test('the flatter, the farther, for one and the same bump', () => {
     const shifts = [300, 1000, 3000, 9000].map(
-      (radius) => visibleEffect(sphere(radius, 200), middle, [0, 0, 0.05]).shift,
+      (radius) => visibleEffect(sphere(radius, 200), [{ spot: middle, by: [0, 0, 0.05] }]).shift,
     );
     expect(shifts).toEqual(shifts.toSorted((a, b) => a - b));
     expect(shifts[3] / shifts[0]).toBeGreaterThan(25);
@@ -186,7 +186,7 @@ describe('peak and tilt are those of the moved surface itself', () => {
     ['around, rational', rational, { row: 1, column: 1 }, [0.9, 0, -0.9]],
     ['at an edge, rational', rational, { row: 1, column: 2 }, [0.4, 0, 0.7]],
   ])('moved %s', (_, net, spot, by) => {
-    const seen = visibleEffect(net, spot, by);
+    const seen = visibleEffect(net, [{ spot: spot, by: by }]);
     const brute = bruteEffect(net, radius, spot, by);
     expect(seen.peak / brute.peak).toBeGreaterThan(0.96);
     expect(seen.peak / brute.peak).toBeLessThan(1.01);
@@ -195,7 +195,7 @@ describe('peak and tilt are those of the moved surface itself', () => {
   });
 
   test('a slide along a cylinder is not seen', () => {
-    const { peak, tilt, shift } = visibleEffect(smooth, middle, [0, 3, 0]);
+    const { peak, tilt, shift } = visibleEffect(smooth, [{ spot: middle, by: [0, 3, 0] }]);
     for (const measure of [peak, tilt, shift]) expect(measure).toBeLessThan(1e-4);
   });
 });
@@ -204,18 +204,18 @@ describe('what is seen', () => {
   const net = ruleFixtures['point-jut'].met;
   const spot: Spot = { row: 2, column: 3 };
   const by: Vector = [0.4, -0.7, 1.1];
-  const before = visibleEffect(net, spot, by);
+  const before = visibleEffect(net, [{ spot: spot, by: by }]);
 
   test('grows with the size of the panel, and its tilt does not', () => {
     // Smaller only: a larger panel would be flatter than any.
-    const third = visibleEffect(placedNet(net, inPlace, 1 / 3), spot, scaled(by, 1 / 3));
+    const third = visibleEffect(placedNet(net, inPlace, 1 / 3), [{ spot: spot, by: scaled(by, 1 / 3) }]);
     expect(third.peak).toBeCloseTo(before.peak / 3, 12);
     expect(third.tilt).toBeCloseTo(before.tilt, 12);
     expect(third.shift).toBeCloseTo(before.shift / 3, 9);
   });
 
   test('grows with the displacement', () => {
-    const half = visibleEffect(net, spot, scaled(by, 0.5));
+    const half = visibleEffect(net, [{ spot: spot, by: scaled(by, 0.5) }]);
     expect(half.peak).toBeCloseTo(before.peak / 2, 12);
     expect(half.tilt / before.tilt).toBeCloseTo(0.5, 4);
     expect(half.shift / before.shift).toBeCloseTo(0.5, 4);
@@ -227,7 +227,7 @@ describe('what is seen', () => {
     const [still, moved] = [net, withMoves(net, [{ spot, by }])].map((from) =>
       pointAt(changed(from), own.row, own.column),
     );
-    const after = visibleEffect(changed(net), own, difference(moved, still));
+    const after = visibleEffect(changed(net), [{ spot: own, by: difference(moved, still) }]);
     expect(after.peak).toBeCloseTo(before.peak, 9);
     expect(after.tilt).toBeCloseTo(before.tilt, 11);
     expect(after.shift).toBeCloseTo(before.shift, 7);

@@ -54,7 +54,9 @@ function lines(spectrum: PanelSpectrum): Line[] {
   const add = (side: 0 | 1): void => {
     const length = spectrum.count[1 - side];
     for (let place = 1; place < spectrum.count[side] - 1; place++) {
-      const members = Array.from({ length }, (_, q) => (side === 0 ? place * m + q : q * m + place));
+      const members = Array.from({ length }, (_, q) =>
+        side === 0 ? place * m + q : q * m + place,
+      );
       profiles.forEach((profile, way) => {
         const moves = new Float64Array(3 * spectrum.pointCount);
         for (let q = 0; q < length; q++) {

@@ -103,9 +103,7 @@ export function expanded(
   second.sort((a, b) => b.worth - a.worth);
   const least = second.length > 0 ? second[0].worth - margin : 0;
   const fits = second
-    .filter(
-      ({ atom, worth }, k) => (k < mostFitted && worth >= least) || forced.includes(atom),
-    )
+    .filter(({ atom, worth }, k) => (k < mostFitted && worth >= least) || forced.includes(atom))
     .map(({ atoms, strengths, own, worth }) => ({
       worth,
       fit: fittedSet(model, scorer, atoms, strengths, nearHands(own.byHand), 1, seen),

@@ -17,28 +17,44 @@ export interface JudgedSite {
   readonly logOdds: number;
   /** ln of what it explains better than nothing at its place, nats. */
   readonly gain: number;
-  /** Other sites by falling evidence, nats below this one. */
-  readonly rivals: readonly { readonly atom: number; readonly behind: number }[];
+  /** Other sites by falling evidence, nats below this one; strength 0 where it was not fitted. */
+  readonly rivals: readonly {
+    readonly atom: number;
+    readonly strength: number;
+    readonly behind: number;
+  }[];
+}
+
+interface SiteEvidence {
+  readonly evidence: readonly number[];
+  readonly best: number;
+  readonly atom: number;
+  readonly strength: number;
 }
 
 /** Evidence of each site from extensions and glimpses, with the best atom there. */
 function bySite(
   { sites }: PanelModel,
   { extensions, glimpses }: Expanded,
-): Map<number, { evidence: number[]; best: number; atom: number }> {
-  const found = new Map<number, { evidence: number[]; best: number; atom: number }>();
+): Map<number, SiteEvidence> {
+  const found = new Map<number, SiteEvidence>();
   const all = [
-    ...extensions.map((one) => ({ atom: lastAtom(one), evidence: one.evidence })),
-    ...glimpses,
+    ...extensions.map((one) => ({
+      atom: lastAtom(one),
+      strength: one.strengths[one.strengths.length - 1],
+      evidence: one.evidence,
+    })),
+    ...glimpses.map((one) => ({ ...one, strength: 0 })),
   ];
-  for (const { atom, evidence } of all) {
-    const own = found.get(sites[atom]) ?? { evidence: [], best: -Infinity, atom };
-    own.evidence.push(evidence);
-    if (evidence > own.best) {
-      own.best = evidence;
-      own.atom = atom;
-    }
-    found.set(sites[atom], own);
+  for (const { atom, strength, evidence } of all) {
+    const own = found.get(sites[atom]);
+    const better = !own || evidence > own.best;
+    found.set(sites[atom], {
+      evidence: [...(own?.evidence ?? []), evidence],
+      best: better ? evidence : own.best,
+      atom: better ? atom : own.atom,
+      strength: better ? strength : own.strength,
+    });
   }
   return found;
 }
@@ -65,7 +81,11 @@ export function judgedSite(
     logOdds: here - elsewhere,
     gain: here - nothing,
     rivals: others
-      .map(([, { atom, evidence: all }]) => ({ atom, behind: here - logSum(all) }))
+      .map(([, { atom, strength, evidence: all }]) => ({
+        atom,
+        strength,
+        behind: here - logSum(all),
+      }))
       .sort((a, b) => a.behind - b.behind),
   };
 }

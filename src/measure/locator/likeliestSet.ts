@@ -1,11 +1,6 @@
 import { expanded, type Expanded } from './extensions.ts';
 import { indexOfMost } from './fallingOrder.ts';
-import {
-  fittedSet,
-  look,
-  residual,
-  type FaultSet,
-} from './faultSets.ts';
+import { fittedSet, look, residual, type FaultSet } from './faultSets.ts';
 import { judgedSites, type JudgedSite } from './judgedAtoms.ts';
 import type { MixtureScorer } from './mixtureScorer.ts';
 import { choleskyFactor, solution } from './normalEquations.ts';
@@ -167,4 +162,3 @@ export function likeliestSet(model: PanelModel, scorer: MixtureScorer): Likelies
   }
   return { ...best, clean };
 }
-

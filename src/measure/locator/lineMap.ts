@@ -1,11 +1,6 @@
 import { Matrix, QrDecomposition, solve } from 'ml-matrix';
 import { basisRow } from '../../geometry/basis.ts';
-import {
-  breakpoints,
-  domain,
-  grevilleAbscissae,
-  type Knots,
-} from '../../geometry/knots.ts';
+import { breakpoints, domain, grevilleAbscissae, type Knots } from '../../geometry/knots.ts';
 import { gaussRule } from '../gaussRule.ts';
 
 /** How one direction of a net turns smooth curves into control points. */

@@ -1,10 +1,4 @@
-import {
-  DensityTable,
-  entryLength,
-  firstNode,
-  nodeCount,
-  tableLength,
-} from './densityTable.ts';
+import { DensityTable, entryLength, firstNode, nodeCount, tableLength } from './densityTable.ts';
 import { kernel } from './kernel/densitySums.generated.js';
 import { logStep, type Particles } from './spectrumMixture.ts';
 import type { SpectrumTables } from './spectrumTables.ts';

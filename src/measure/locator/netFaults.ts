@@ -1,9 +1,17 @@
 import type { ControlNet } from '../../geometry/controlNet.ts';
 import type { Spot } from '../../geometry/controlNet.ts';
-import { scaled, sum, type Vector } from '../../geometry/vector.ts';
+import { length, scaled, sum, type Vector } from '../../geometry/vector.ts';
 import type { Atom } from './atoms.ts';
 import { lastAtom } from './extensions.ts';
-import { look, residual, fittedSet, type FaultSet } from './faultSets.ts';
+import { indexOfMost } from './fallingOrder.ts';
+import {
+  fittedSet,
+  guessesAt,
+  jointFit,
+  look,
+  residual,
+  type FaultSet,
+} from './faultSets.ts';
 import { judgedSite, judgedSites, type JudgedSite } from './judgedAtoms.ts';
 import { likeliestSet, type LikeliestSet } from './likeliestSet.ts';
 import type { MixtureScorer } from './mixtureScorer.ts';
@@ -38,8 +46,12 @@ export interface NetFault extends FaultOdds {
   readonly displacement: Vector;
   /** Standard deviation of its length, mm. */
   readonly deviation: number;
-  /** Other places it may be at, nats behind it. */
-  readonly rivals: readonly { readonly place: FaultPlace; readonly behind: number }[];
+  /** Other places it may be at, nats behind it, and how far off each would be, if that was fitted. */
+  readonly rivals: readonly {
+    readonly place: FaultPlace;
+    readonly behind: number;
+    readonly displacement: Vector | null;
+  }[];
 }
 
 export interface NetFaults {
@@ -122,13 +134,14 @@ function placeOf({ spectrum, atoms }: PanelModel, atom: number): FaultPlace {
   const { kind, i, j } = atoms.list[atom];
   const [column, row] = spectrum.swapped ? [j, i] : [i, j];
   if (kind !== 'line') return { kind: 'point', row: row ?? 0, column: column ?? 0 };
-  return row === null
-    ? { kind: 'column', column: column ?? 0 }
-    : { kind: 'row', row };
+  return row === null ? { kind: 'column', column: column ?? 0 } : { kind: 'row', row };
 }
 
 /** Displacements of the points of a site, mm, in the axes of the model. */
-function movesOf(model: PanelModel, { atoms: own, strengths }: JudgedSite): NetFault['moves'] {
+function movesOf(
+  model: PanelModel,
+  { atoms: own, strengths }: Pick<JudgedSite, 'atoms' | 'strengths'>,
+): NetFault['moves'] {
   const { spectrum, atoms } = model;
   const scale = spectrum.size / 1000;
   const [, m] = spectrum.count;
@@ -148,7 +161,8 @@ function movesOf(model: PanelModel, { atoms: own, strengths }: JudgedSite): NetF
       kind === 'line'
         ? atoms.lineMoves[atom - atoms.directions.length * spectrum.pointCount]
         : atoms.directions[way];
-    const points = kind === 'line' ? Array.from({ length: spectrum.pointCount }, (_, k) => k) : [point];
+    const points =
+      kind === 'line' ? Array.from({ length: spectrum.pointCount }, (_, k) => k) : [point];
     for (const k of points) {
       const by = inModel(field[3 * k], field[3 * k + 1], field[3 * k + 2], strengths[s]);
       if (by.some((part) => part !== 0)) moved.set(k, sum(moved.get(k) ?? [0, 0, 0], by));
@@ -156,6 +170,10 @@ function movesOf(model: PanelModel, { atoms: own, strengths }: JudgedSite): NetF
   });
   return [...moved].sort(([a], [b]) => a - b).map(([k, by]) => ({ spot: spotOf(k), by }));
 }
+
+/** The displacement of the member that is farthest off. */
+const largestMove = (moves: NetFault['moves']): Vector =>
+  moves.reduce<Vector>((most, { by }) => (length(by) > length(most) ? by : most), [0, 0, 0]);
 
 /**
  * The faults of one net or window: the likeliest set of displaced points and lines, each judged
@@ -174,27 +192,63 @@ export function netFaults(
   const { set, judged } = judgedSet(model, scorer, found);
   const setGain = set.evidence - found.clean.set.evidence;
   const scale = model.spectrum.size / 1000;
-  const norm = (by: Vector): number => Math.hypot(...by);
   return {
     hand: meanHand(model, scorer, set) * scale,
     faults: judged.map((one): NetFault => {
       const moves = movesOf(model, one);
-      const displacement = moves.reduce<Vector>(
-        (most, { by }) => (norm(by) > norm(most) ? by : most),
-        [0, 0, 0],
-      );
       return {
         place: placeOf(model, one.atoms[0]),
         part: model.atoms.list[one.atoms[0]].kind,
         moves,
-        displacement,
+        displacement: largestMove(moves),
         deviation: one.deviation * scale,
         logOdds: one.logOdds,
         gain: one.gain,
         setGain: set.atoms.length > 0 ? setGain : one.gain,
         setSize: Math.max(1, judged.length),
-        rivals: one.rivals.map(({ atom, behind }) => ({ place: placeOf(model, atom), behind })),
+        rivals: one.rivals.map(({ atom, strength, behind }) => ({
+          place: placeOf(model, atom),
+          behind,
+          displacement:
+            strength === 0
+              ? null
+              : largestMove(movesOf(model, { atoms: [atom], strengths: [strength] })),
+        })),
       };
     }),
   };
+}
+
+/**
+ * What is still measured of a displacement at some places, whatever speaks for it: its largest
+ * member, mm in the axes of the model.
+ */
+export function remainders(
+  net: ControlNet,
+  scorer: MixtureScorer,
+  tables: Parameters<typeof panelModel>[1],
+  hand: number | null,
+  isWindow: boolean,
+  places: readonly FaultPlace[],
+): Vector[] {
+  const model = panelModel(net, tables, hand, isWindow);
+  const everyHand = Array.from(model.hands.keys());
+  return places.map((place) => {
+    const atoms = model.atoms.list.flatMap((atom, k) =>
+      JSON.stringify(placeOf(model, k)) === JSON.stringify(place) &&
+      (atom.kind !== 'line' || atom.way === 0)
+        ? [k]
+        : [],
+    );
+    let strengths: Float64Array = new Float64Array(atoms.length);
+    for (let round = 0; round < 3; round++) {
+      const left = residual(model, atoms, strengths);
+      const seen = look(model, scorer, model.mixture, left, everyHand);
+      const best = indexOfMost(seen.byHand);
+      const own = { atoms, strengths };
+      const guesses = guessesAt(seen, best);
+      ({ strengths } = jointFit(model, scorer, own, model.mixture, guesses, best, 2));
+    }
+    return largestMove(movesOf(model, { atoms, strengths: Array.from(strengths) }));
+  });
 }

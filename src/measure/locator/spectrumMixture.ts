@@ -154,7 +154,10 @@ function joined(blocks: readonly Float64Array[]): Float64Array {
 }
 
 /** Where the variances of `count` particles stand in a table of densities. */
-function tabled(variances: Float64Array, count: number): Omit<Particles, 'scaledCount' | 'variances' | 'logWeights'> {
+function tabled(
+  variances: Float64Array,
+  count: number,
+): Omit<Particles, 'scaledCount' | 'variances' | 'logWeights'> {
   const coefficients = variances.length / count;
   const nodes = Int16Array.from(variances, (v) =>
     Math.max(leastNode, Math.round(Math.log(v) / logStep)),

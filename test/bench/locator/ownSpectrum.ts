@@ -85,7 +85,7 @@ const sameSpot = (a: Spot, b: Spot): boolean => a.row === b.row && a.column === 
 const passes = (net: ControlNet, { spot, score, displacement }: PointScore): boolean =>
   score > leastScore &&
   length(displacement) > leastSeen &&
-  visibleEffect(net, spot, displacement).peak > leastSeen;
+  visibleEffect(net, [{ spot: spot, by: displacement }]).peak > leastSeen;
 
 const mended = (net: ControlNet, found: readonly PointScore[]): ControlNet =>
   withMoves(

@@ -104,7 +104,7 @@ function slipAt(net: ControlNet, spot: Spot, ownError: number, random: SeededRan
   const way = random.uniform() < 0.5 ? 'normal' : one(ways.slice(1), random);
   const by = one(way === 'row' || way === 'column' ? sizes : sizes.slice(0, -1), random);
   const moved = move(net, spot, way, by, random);
-  const seen = visibleEffect(net, spot, moved).peak;
+  const seen = visibleEffect(net, [{ spot: spot, by: moved }]).peak;
   const place = placeOf(net, spot);
   return { spot, moved, by, way, place, seen, clear: isClear(length(moved), ownError, seen) };
 }

@@ -20,15 +20,12 @@ function writeColumn(
 ): void {
   const part = f32x4.splat(share);
   for (let k = 0; k < nodeCount; k++) {
-    let x = <i32>load<i16>(nodes + (<usize>k << 1)) - first;
+    let x = <i32>load<i16>(nodes + ((<usize>k) << 1)) - first;
     x = x < 0 ? 0 : x > last ? last : x;
     const at = <usize>x * entry;
     const low = v128.load(row + at);
     const high = v128.load(next + at);
-    v128.store(
-      column + <usize>k * entry,
-      f32x4.add(low, f32x4.mul(part, f32x4.sub(high, low))),
-    );
+    v128.store(column + <usize>k * entry, f32x4.add(low, f32x4.mul(part, f32x4.sub(high, low))));
   }
 }
 
@@ -54,19 +51,19 @@ export function addUp(
 ): void {
   for (let p = 0; p < count; p++) v128.store(sums + <usize>p * entry, f32x4.splat(0));
   const rowBytes = <usize>rowLength * entry;
-  const stepBytes = <usize>count << 1;
+  const stepBytes = (<usize>count) << 1;
   const wide = <usize>segment * entry;
   for (let c = 0; c < coefficients; c += 4) {
     const now = coefficients - c < 4 ? coefficients - c : 4;
     for (let q = 0; q < now; q++) {
-      const own = <usize>(c + q) << 2;
+      const own = (<usize>(c + q)) << 2;
       const row = <usize>load<i32>(rows + own) * entry;
       const start = load<i32>(starts + own);
       writeColumn(
         row,
         row + rowBytes,
         load<f32>(shares + own),
-        nodes + (<usize>start << 1),
+        nodes + ((<usize>start) << 1),
         load<i32>(starts + own + 4) - start,
         first,
         last,
@@ -82,15 +79,15 @@ export function addUp(
       const three = two + wide;
       const four = three + wide;
       for (let p = 0; p < count; p++) {
-        const at = <usize>p << 1;
-        const to = sums + (<usize>p << 4);
+        const at = (<usize>p) << 1;
+        const to = sums + ((<usize>p) << 4);
         const left = f32x4.add(
-          v128.load(columns + (<usize>load<u16>(a + at) << 4)),
-          v128.load(two + (<usize>load<u16>(b + at) << 4)),
+          v128.load(columns + ((<usize>load<u16>(a + at)) << 4)),
+          v128.load(two + ((<usize>load<u16>(b + at)) << 4)),
         );
         const right = f32x4.add(
-          v128.load(three + (<usize>load<u16>(d + at) << 4)),
-          v128.load(four + (<usize>load<u16>(e + at) << 4)),
+          v128.load(three + ((<usize>load<u16>(d + at)) << 4)),
+          v128.load(four + ((<usize>load<u16>(e + at)) << 4)),
         );
         v128.store(to, f32x4.add(v128.load(to), f32x4.add(left, right)));
       }
@@ -99,8 +96,8 @@ export function addUp(
         const from = a + <usize>q * stepBytes;
         const column = columns + <usize>q * wide;
         for (let p = 0; p < count; p++) {
-          const to = sums + (<usize>p << 4);
-          const own = v128.load(column + (<usize>load<u16>(from + (<usize>p << 1)) << 4));
+          const to = sums + ((<usize>p) << 4);
+          const own = v128.load(column + ((<usize>load<u16>(from + ((<usize>p) << 1))) << 4));
           v128.store(to, f32x4.add(v128.load(to), own));
         }
       }

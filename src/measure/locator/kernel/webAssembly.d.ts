@@ -9,7 +9,10 @@ declare namespace WebAssembly {
     grow(pages: number): number;
   }
   class Instance {
-    constructor(module: Module, imports: Readonly<Record<string, Readonly<Record<string, Memory>>>>);
+    constructor(
+      module: Module,
+      imports: Readonly<Record<string, Readonly<Record<string, Memory>>>>,
+    );
     readonly exports: Readonly<Record<string, unknown>>;
   }
 }
