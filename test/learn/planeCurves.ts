@@ -153,11 +153,10 @@ export const anyCrown = (random: SeededRandom): PlaneCurve =>
 /** A map of [0, 1] onto itself, uneven by up to a factor `most` in speed between its ends. */
 export function unevenSpeed(random: SeededRandom, most: number): (t: number) => number {
   const ratio = logBetween(random, 1 / most, most);
+  const rate = Math.log(ratio);
   const kind = random.index(4);
-  if (kind === 0 || Math.abs(Math.log(ratio)) < 1e-3) {
-    const rate = Math.log(ratio);
-    return Math.abs(rate) < 1e-3 ? (t) => t : (t) => Math.expm1(rate * t) / Math.expm1(rate);
-  }
+  if (Math.abs(rate) < 1e-3) return (t) => t;
+  if (kind === 0) return (t) => Math.expm1(rate * t) / Math.expm1(rate);
   // a linear speed, a fractional-linear map, and both ends against the middle
   if (kind === 1) return (t) => (2 * t + (ratio - 1) * t * t) / (1 + ratio);
   if (kind === 2) return (t) => t / (t + Math.sqrt(ratio) * (1 - t));

@@ -64,7 +64,7 @@ function logDensity(densities: Float32Array, shares: Float64Array): number {
 }
 
 /** Adds to `counts` how many coefficients each spread explains, times `share`. */
-function count(
+function addTally(
   densities: Float32Array,
   shares: Float64Array,
   share: number,
@@ -107,7 +107,7 @@ export function temperamentStep(axes: readonly ExplainedAxis[], now: Temperament
       const t = k % now.shares.length;
       members[t] += share;
       const { densities } = axis[(k - t) / now.shares.length];
-      count(densities, now.shares[t], share, counts[t]);
+      addTally(densities, now.shares[t], share, counts[t]);
     });
   }
   return {
