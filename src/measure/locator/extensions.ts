@@ -30,6 +30,8 @@ export interface Expanded {
   readonly glimpses: readonly Glimpse[];
 }
 
+/** Nats below nothing at all from which an atom is not looked at again. */
+const hopeless = 6;
 /** Atoms that are looked at twice, fitted, and how many nats behind the leader one may be. */
 const lookedTwice = 8;
 const mostFitted = 4;
@@ -90,7 +92,11 @@ export function expanded(
     bySite.set(site, alike + 1);
     return alike < 2 || forced.includes(atom);
   });
-  const kept = chosen.filter((at, k) => k < lookedTwice || forced.includes(first[at].atom));
+  const promising = base.byHand[firstHands[0]] + logSetPrior(model, set.atoms, set.strengths) - hopeless;
+  const kept = chosen.filter(
+    (at, k) =>
+      (k < lookedTwice && first[at].worth > promising) || forced.includes(first[at].atom),
+  );
   const second = kept.map((at) => {
     const one = first[at];
     const hand = indexOfMost(one.own.byHand);
@@ -109,7 +115,10 @@ export function expanded(
       fit: fittedSet(model, scorer, atoms, strengths, nearHands(own.byHand), 1, seen),
     }));
   // what a look at a few particles misses is about the same for all
-  const offset = fits.length > 0 ? fits[0].fit.evidence - fits[0].worth : 0;
+  const offset =
+    fits.length > 0
+      ? fits[0].fit.evidence - fits[0].worth
+      : set.evidence - base.byHand[firstHands[0]] - logSetPrior(model, set.atoms, set.strengths);
   const done = new Set(fits.map(({ fit }) => lastAtom(fit)));
   const rest = [...second, ...first.filter(({ atom }) => !second.some((s) => s.atom === atom))];
   return {

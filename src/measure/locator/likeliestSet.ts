@@ -26,6 +26,8 @@ const leastTurn = 0.5;
 /** Starts this far behind nothing at all, or behind the best of them, are tried still. */
 const slack = 1.5;
 const behind = 10;
+/** A single fault with this much over nothing is where to begin. */
+const plain = 10;
 /** A set with this much over nothing ends the search. */
 const enough = 30;
 
@@ -146,9 +148,13 @@ export function likeliestSet(model: PanelModel, scorer: MixtureScorer): Likelies
   const everyHand = Array.from(model.hands.keys());
   const nothing = noFault(model, scorer);
   const clean = expanded(model, scorer, nothing, everyHand);
+  const single = clean.extensions.slice(0, 2);
+  const found = (single[0]?.evidence ?? -Infinity) > nothing.evidence + plain;
   const pool: FaultSet[] = [
-    ...clean.extensions.slice(0, 2),
-    ...proposedSets(model, scorer, nothing, clean.left, nothing.look, everyHand).slice(0, 2),
+    ...single,
+    ...(found
+      ? []
+      : proposedSets(model, scorer, nothing, clean.left, nothing.look, everyHand).slice(0, 2)),
   ].sort((a, b) => b.evidence - a.evidence);
   let best: Pick<LikeliestSet, 'set' | 'judged'> = { set: nothing, judged: null };
   if (pool.length === 0) return { ...best, clean };

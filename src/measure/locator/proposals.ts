@@ -165,7 +165,7 @@ export function proposedSets(
       }
   if (found.size === 0) return [];
   const best = indexOfMost(seen.byHand);
-  const hands = [Math.max(0, best - 1)].filter((h) => asked.includes(h));
+  const hands = [Math.max(asked[0], best - 1)];
   const told = [...found.values()].map((one) => {
     const first = look(
       model,

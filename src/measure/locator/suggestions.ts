@@ -16,6 +16,8 @@ export interface Suggestion {
 
 /** Atoms of each kind (point, drift, line) that each way of weighing sends on. */
 const sentOn = [3, 2, 2];
+/** Nats that an atom must explain under some weights to be sent on. */
+const leastWorth = 2;
 /** Factors on a particle's variances, as powers of e: a fault makes it look rougher than it is. */
 const tightenings = [0, -2, -4];
 /** Coefficients this far above their variance are honest features, not noise: they count less. */
@@ -126,7 +128,9 @@ export function suggestions(
     const { strengths, worth } = weighedAtoms(model, left, weights);
     own.forEach((atoms, kind) => {
       const ranks = atoms.map((k) => worth[k]);
-      const heard = leaders(ranks, sentOn[kind]).map((at) => atoms[at]);
+      const heard = leaders(ranks, sentOn[kind])
+        .filter((at) => ranks[at] > leastWorth)
+        .map((at) => atoms[at]);
       for (const atom of [...heard, ...forced.filter((k) => model.kinds[k] === kind)]) {
         const most = model.most[atom];
         const strength = Math.max(-most, Math.min(most, strengths[atom]));
