@@ -18,7 +18,14 @@ function picture(): string {
   const files = ['back.net.json', 'flanks.stp', 'front.igs'].map((name) =>
     auditedFile({ name, bytes: readFileSync(join(job, name)) }, brief),
   );
-  const run = { tool: '', at: '', spec: null, switchedOff: [], unfitted: [] };
+  const run = {
+    tool: '',
+    at: '',
+    spec: null,
+    switchedOff: [],
+    unfitted: [],
+    learned: '0'.repeat(64),
+  };
   const text = textVerdict(verdictOf(files, 'moderate', run), [], { width: 80, styled: false });
   return ['```text', '$ hullsight audit fixtures/demo/job', text.trimEnd(), '```'].join('\n');
 }

@@ -1,3 +1,4 @@
+import { learnedChecksum } from '../measure/locator/learnedSpectra.ts';
 import { switchedOff, unfittedNames } from '../rules/brief.ts';
 import { catalogue } from '../rules/catalogue.ts';
 import { nearestRule, type Severity } from '../rules/spec.ts';
@@ -89,6 +90,7 @@ export async function auditCommand(
     at: surroundings.now.toISOString(),
     spec: specPath,
     switchedOff: switchedOff(spec),
+    learned: learnedChecksum(),
     unfitted: unfittedNames(
       spec,
       judged.flatMap(({ panels }) => panels.map(({ name }) => name)),

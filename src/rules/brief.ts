@@ -3,6 +3,7 @@ import type { OutsideStatement } from '../measure/outwardSide.ts';
 import { catalogue } from './catalogue.ts';
 import type { Rule, RuleData, SurfaceClass } from './rule.ts';
 import type { Spec } from './spec.ts';
+import { plainLocator, type LocatorSettings } from './subject.ts';
 
 /** What a run is asked to judge: plain data, so that it can be handed to a worker. */
 export interface Order {
@@ -19,6 +20,7 @@ export interface Brief {
   readonly rules: readonly Rule[];
   readonly classOf: (panel: string) => SurfaceClass;
   readonly outsideOf: (panel: string) => OutsideStatement | null;
+  readonly locator: LocatorSettings;
   readonly profiles: boolean;
 }
 
@@ -63,6 +65,10 @@ export function briefOf({ spec, ownRules, only, profiles = false }: Order): Brie
     rules,
     classOf: (panel) => groupOf(panel)?.class ?? spec.class ?? 'A',
     outsideOf: (panel) => groupOf(panel)?.outside ?? spec.outside ?? null,
+    locator: {
+      hand: spec.locator?.unevenness ?? plainLocator.hand,
+      falseAlarms: spec.locator?.falseAlarms ?? plainLocator.falseAlarms,
+    },
     profiles,
   };
 }

@@ -14,6 +14,7 @@ export interface Spec {
   readonly class?: SurfaceClass;
   readonly outside?: OutsideStatement;
   readonly blockAt?: Severity;
+  readonly locator?: { readonly unevenness?: number; readonly falseAlarms?: number };
   readonly panels?: readonly {
     readonly names: readonly string[];
     readonly class?: SurfaceClass;
@@ -46,6 +47,9 @@ const specKeys = [
   'class',
   'outside',
   'blockAt',
+  'locator',
+  'unevenness',
+  'falseAlarms',
   'panels',
   'rules',
   'ownRules',

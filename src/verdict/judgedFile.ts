@@ -107,7 +107,7 @@ function findingsOf(
 function judgedPanel(panel: Panel, file: string, brief: Brief): JudgedPanel {
   const { net } = panel;
   const surfaceClass = brief.classOf(panel.name);
-  const subject = subjectOf(net, brief.outsideOf(panel.name));
+  const subject = subjectOf(net, brief.outsideOf(panel.name), brief.locator);
   const judge = judgeOf(brief, surfaceClass);
   const judged: Judgements = Object.fromEntries(
     brief.rules.map(({ data }) => [data.id, judge(data.id, subject)]),

@@ -14,6 +14,8 @@ export interface RunHeader {
   readonly switchedOff: readonly string[];
   /** Patterns of the spec that fit the name of no panel. */
   readonly unfitted: readonly string[];
+  /** SHA-256 of what the locator has learned: the same net, the same tables, the same findings. */
+  readonly learned: string;
 }
 
 export interface Summary {

@@ -1,5 +1,6 @@
 import { ruleDataById } from '../rules/catalogue.ts';
-import { degrees, type RuleData } from '../rules/rule.ts';
+import { degrees, type Move, type RuleData } from '../rules/rule.ts';
+import type { LengthUnit } from '../intake/lengthUnit.ts';
 import type { Vector } from '../geometry/vector.ts';
 import type { LineProfile, NetProfiles } from '../measure/netProfiles.ts';
 import type { Finding } from '../verdict/finding.ts';
@@ -58,6 +59,12 @@ function panelJson(panel: JudgedPanel, file: JudgedFile): Record<string, unknown
   };
 }
 
+const moveJson = ({ row, column, by }: Move, unit: LengthUnit): Record<string, unknown> => ({
+  row,
+  column,
+  vector: vectorIn(by, unit),
+});
+
 function findingJson(
   finding: Finding,
   panel: JudgedPanel,
@@ -93,11 +100,16 @@ function findingJson(
           normal: nudge.parts && written(nudge.parts.normal / own.millimetres),
           row: nudge.parts && written(nudge.parts.row / own.millimetres),
           column: nudge.parts && written(nudge.parts.column / own.millimetres),
+          moves: nudge.moves.map((move) => moveJson(move, own)),
+          either: nudge.either.map((move) => moveJson(move, own)),
           unit: own.name,
           leaves: { value: written(nudge.leaves), unit: 'mm' },
         }
       : null,
     certainty: finding.certainty,
+    confidence: miss.confidence === undefined ? null : written(miss.confidence),
+    expected: miss.expected ? vectorIn(miss.expected, own) : null,
+    runnerUp: miss.runnerUp ?? null,
     curedBy: finding.curedBy,
     evidence: Object.fromEntries(
       Object.entries(miss.evidence ?? {}).map(([name, value]) => [name, written(value)]),

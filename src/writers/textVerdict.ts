@@ -41,8 +41,10 @@ function nudgeText(finding: Finding, panel: JudgedPanel): string | null {
   const vector = nudge.vector.map(own).join(', ');
   const either =
     miss.site.kind === 'points'
-      ? ` at ${shownSite({ kind: 'point', ...nudge.spot })}, or its like at the other`
-      : '';
+      ? ` at ${shownSite({ kind: 'point', ...nudge.spot })}${nudge.either.map((move) => `, or (${move.by.map(own).join(', ')}) at ${shownSite({ kind: 'point', ...move })}`).join('')}, not both`
+      : nudge.moves.length > 1
+        ? ` at ${shownSite({ kind: 'point', ...nudge.spot })}, the other points of the line along their own normals (in the JSON verdict)`
+        : '';
   const parts = nudge.parts
     ? `: ${own(nudge.parts.normal)} along the normal, ${own(nudge.parts.row)} along the row, ` +
       `${own(nudge.parts.column)} along the column`
@@ -79,11 +81,25 @@ function findingLines(
   const seen = visible
     ? `On the surface: ${shownQuantity(visible.peak, 'mm')} at its peak, tilt ${shownQuantity(visible.tilt, 'deg')}; highlights shift by ${shownQuantity(visible.shift, 'mm')}.`
     : null;
+  const { confidence, runnerUp } = finding.miss;
+  const sure =
+    confidence === undefined
+      ? null
+      : `Confidence ${Math.floor(100 * confidence)} %${
+          finding.certainty === 'uncertain' && runnerUp
+            ? `; if not there, then likeliest at ${shownSite(runnerUp)}`
+            : ''
+        }.`;
   const takesAway =
     cured.length > 0
       ? `It takes away ${counted(cured.length, 'other finding')} here as well.`
       : null;
-  for (const text of [seen, nudgeText(finding, panel) ?? remedyText(finding, data), takesAway])
+  for (const text of [
+    seen,
+    sure,
+    nudgeText(finding, panel) ?? remedyText(finding, data),
+    takesAway,
+  ])
     if (text) lines.push(...wrapped(text, indent, indent, layout.width));
   return lines;
 }

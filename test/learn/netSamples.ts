@@ -1,5 +1,6 @@
 import { clampedKnots, fittedNet } from '../../fixtures/fittedNet.ts';
 import type { SeededRandom } from '../../fixtures/seededRandom.ts';
+import type { ControlNet } from '../../src/geometry/controlNet.ts';
 import { panelSpectrum, type PanelSpectrum } from '../../src/measure/locator/panelSpectrum.ts';
 import { chance, logBetween, oneOf } from './planeCurves.ts';
 import type { Shape } from './recipes.ts';
@@ -32,10 +33,15 @@ function layout(random: SeededRandom): readonly [number, Float64Array] {
   return [degree, clampedKnots(degree, inner)];
 }
 
-/** The net that fits the shape in a random layout, each coefficient uneven by a random hand. */
-export function netSample(shape: Shape, random: SeededRandom): NetSample {
+/** The net that fits the shape in a random layout. */
+export function sampleNet(shape: Shape, random: SeededRandom): ControlNet {
   const [[degreeU, knotsU], [degreeV, knotsV]] = [layout(random), layout(random)];
-  const net = fittedNet([degreeU, degreeV], [knotsU, knotsV], shape);
+  return fittedNet([degreeU, degreeV], [knotsU, knotsV], shape);
+}
+
+/** The spectrum of such a net, each coefficient uneven by a random hand. */
+export function netSample(shape: Shape, random: SeededRandom): NetSample {
+  const net = sampleNet(shape, random);
   const { degrees, fitted, sampled, coefficients } = panelSpectrum(net, false);
   const hand = logBetween(random, 0.003, 0.05);
   return {

@@ -208,7 +208,9 @@ describe('what is seen', () => {
 
   test('grows with the size of the panel, and its tilt does not', () => {
     // Smaller only: a larger panel would be flatter than any.
-    const third = visibleEffect(placedNet(net, inPlace, 1 / 3), [{ spot: spot, by: scaled(by, 1 / 3) }]);
+    const third = visibleEffect(placedNet(net, inPlace, 1 / 3), [
+      { spot: spot, by: scaled(by, 1 / 3) },
+    ]);
     expect(third.peak).toBeCloseTo(before.peak / 3, 12);
     expect(third.tilt).toBeCloseTo(before.tilt, 12);
     expect(third.shift).toBeCloseTo(before.shift / 3, 9);

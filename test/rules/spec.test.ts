@@ -104,6 +104,7 @@ describe('what the spec did is said', () => {
       spec: 'hullsight.json',
       switchedOff: ['degree-limit'],
       unfitted: ['hod-*'],
+      learned: '0'.repeat(64),
     };
     const text = textVerdict(verdictOf([], 'moderate', run), [], { width: 80, styled: false });
     expect(text).toContain('Limits of the job: hullsight.json.');

@@ -21,6 +21,7 @@ const run = {
   spec: null,
   switchedOff: [],
   unfitted: [],
+  learned: '0'.repeat(64),
 };
 const brief = (spec: Spec = {}) => briefOf({ spec, ownRules: [], only: null });
 const file = (name: string, ids: readonly string[], kind: 'met' | 'missed', spec: Spec = {}) =>

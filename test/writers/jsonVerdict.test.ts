@@ -18,7 +18,7 @@ const verdict = (at: string, sources: readonly [string, Uint8Array][]): Verdict 
   verdictOf(
     sources.map(([name, bytes]) => auditedFile({ name, bytes }, brief)),
     'moderate',
-    { tool: '0.0.0', at, spec: null, switchedOff: [], unfitted: [] },
+    { tool: '0.0.0', at, spec: null, switchedOff: [], unfitted: [], learned: '0'.repeat(64) },
   );
 
 const noon = '2026-01-01T12:00:00Z';

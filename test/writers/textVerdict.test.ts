@@ -23,7 +23,14 @@ const text = (sources: readonly [string, Uint8Array][], layout = plain): string 
     verdictOf(
       sources.map(([name, bytes]) => auditedFile({ name, bytes }, brief)),
       'moderate',
-      { tool: '0.0.0', at: '2026-01-01T00:00:00Z', spec: null, switchedOff: [], unfitted: [] },
+      {
+        tool: '0.0.0',
+        at: '2026-01-01T00:00:00Z',
+        spec: null,
+        switchedOff: [],
+        unfitted: [],
+        learned: '0'.repeat(64),
+      },
     ),
     [],
     layout,
@@ -94,6 +101,7 @@ describe('why a run is undecided', () => {
       spec: null,
       switchedOff: [],
       unfitted: [],
+      learned: '0'.repeat(64),
     };
     const verdict = verdictOf(files, 'moderate', run);
     expect(textVerdict(verdict, [], plain).replace(/\s+/g, ' ')).toContain(`: ${said}`);

@@ -12,6 +12,9 @@ const lastBits = (127 + 44) << 2;
 const least = 2 ** -12;
 const most = 2 ** 43.9;
 const rowCount = lastBits - firstBits + 2;
+/** The value of y that a row stands for. */
+const valueOf = (row: number): number =>
+  new Float32Array(Uint32Array.of((row + firstBits) << 21).buffer)[0];
 /** Numbers an entry has: ln densities of the temperaments and a spare one, to fill a vector. */
 export const entryLength = temperamentCount + 1;
 export const tableLength = rowCount * nodeCount * entryLength;
@@ -44,8 +47,7 @@ export class DensityTable {
 
   #fill(row: number): void {
     this.#made[row] = 1;
-    this.#bits[0] = (row + firstBits) << 21;
-    const half = -0.5 * this.#float[0];
+    const half = -0.5 * valueOf(row);
     const width = spreads.length;
     const { exponent, density } = densityFloors;
     for (let x = 0; x < nodeCount; x++) {

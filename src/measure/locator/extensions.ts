@@ -92,10 +92,10 @@ export function expanded(
     bySite.set(site, alike + 1);
     return alike < 2 || forced.includes(atom);
   });
-  const promising = base.byHand[firstHands[0]] + logSetPrior(model, set.atoms, set.strengths) - hopeless;
+  const promising =
+    base.byHand[firstHands[0]] + logSetPrior(model, set.atoms, set.strengths) - hopeless;
   const kept = chosen.filter(
-    (at, k) =>
-      (k < lookedTwice && first[at].worth > promising) || forced.includes(first[at].atom),
+    (at, k) => (k < lookedTwice && first[at].worth > promising) || forced.includes(first[at].atom),
   );
   const second = kept.map((at) => {
     const one = first[at];

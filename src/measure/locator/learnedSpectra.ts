@@ -1,3 +1,5 @@
+import { createHash } from 'node:crypto';
+import odds from '../../../rules/learned/odds.json' with { type: 'json' };
 import learned from '../../../rules/learned/smooth-spectra.json' with { type: 'json' };
 import type { LearnedProfiles, SpectrumTables } from './spectrumTables.ts';
 
@@ -23,3 +25,9 @@ export const learnedSpectra = (): SpectrumTables =>
     temperaments: Float64Array.from(learned.temperaments.flat()),
     temperamentWeights: Float64Array.from(learned.temperamentWeights),
   });
+
+/** SHA-256 of all that was learned. */
+export const learnedChecksum = (): string =>
+  createHash('sha256')
+    .update(JSON.stringify([learned, odds]))
+    .digest('hex');

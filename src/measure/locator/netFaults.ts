@@ -4,14 +4,7 @@ import { length, scaled, sum, type Vector } from '../../geometry/vector.ts';
 import type { Atom } from './atoms.ts';
 import { lastAtom } from './extensions.ts';
 import { indexOfMost } from './fallingOrder.ts';
-import {
-  fittedSet,
-  guessesAt,
-  jointFit,
-  look,
-  residual,
-  type FaultSet,
-} from './faultSets.ts';
+import { fittedSet, guessesAt, jointFit, look, residual, type FaultSet } from './faultSets.ts';
 import { judgedSite, judgedSites, type JudgedSite } from './judgedAtoms.ts';
 import { likeliestSet, type LikeliestSet } from './likeliestSet.ts';
 import type { MixtureScorer } from './mixtureScorer.ts';

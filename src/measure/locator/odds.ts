@@ -18,8 +18,7 @@ export function temperedOdds({ part, logOdds, setGain, setSize }: Grounds): numb
 }
 
 /** Probability that a fault is where it is told. */
-export const confidence = (grounds: Grounds): number =>
-  1 / (1 + Math.exp(-temperedOdds(grounds)));
+export const confidence = (grounds: Grounds): number => 1 / (1 + Math.exp(-temperedOdds(grounds)));
 
 /** Largest and smallest share of clean panels that may be asked for. */
 export const alarmShares = [

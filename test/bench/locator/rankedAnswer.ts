@@ -15,7 +15,8 @@ const leader = (net: ControlNet, scores: readonly PointScore[]): Answer['top'] =
   const seen = scores.find(
     ({ spot, displacement }) =>
       // No surface moves farther than its control point does.
-      length(displacement) >= leastSeen && visibleEffect(net, [{ spot: spot, by: displacement }]).peak >= leastSeen,
+      length(displacement) >= leastSeen &&
+      visibleEffect(net, [{ spot: spot, by: displacement }]).peak >= leastSeen,
   );
   return seen ? { ...seen, strength: seen.score } : null;
 };

@@ -36,7 +36,8 @@ export function whyNoReferences(): string | null {
 
 function answerOf(net: ControlNet, { points, lines, failed, milliseconds }: Said) {
   const top = points.find(
-    ({ spot, displacement }) => visibleEffect(net, [{ spot: spot, by: displacement }]).peak >= leastSeen,
+    ({ spot, displacement }) =>
+      visibleEffect(net, [{ spot: spot, by: displacement }]).peak >= leastSeen,
   );
   const named = points.filter((point) => point.named);
   const graver = named.length + lines.length > 0;

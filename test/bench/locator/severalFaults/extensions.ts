@@ -1,4 +1,9 @@
-import { fallingOrder, indexOfMost, leaders, mergedLeaders } from '../../../../src/measure/locator/fallingOrder.ts';
+import {
+  fallingOrder,
+  indexOfMost,
+  leaders,
+  mergedLeaders,
+} from '../../../../src/measure/locator/fallingOrder.ts';
 import { areTwins } from '../../../../src/measure/locator/atoms.ts';
 import { evidenceTable, type EvidenceTable } from './evidenceTable.ts';
 import { kindPriors, logPrior } from '../../../../src/measure/locator/faultPriors.ts';
@@ -14,7 +19,11 @@ import {
 } from './jointFit.ts';
 import { loneAtoms, summedOut, type LoneAtoms } from './loneAtoms.ts';
 import { deviation } from '../../../../src/measure/locator/normalEquations.ts';
-import { likeliestTemperament, noFloors, type Floors } from '../../../../src/measure/locator/robustDensity.ts';
+import {
+  likeliestTemperament,
+  noFloors,
+  type Floors,
+} from '../../../../src/measure/locator/robustDensity.ts';
 import { chosenEvidence, residual, squares, type Coefficients } from './setting.ts';
 
 /** A set and one atom more, the last of its list. */

@@ -2,7 +2,11 @@ import { indexOfMost, leaders } from '../../../../src/measure/locator/fallingOrd
 import { logSetPrior, type FaultSetting } from './faultSetting.ts';
 import { evidenceTable } from './evidenceTable.ts';
 import { logSum } from '../../../../src/measure/locator/logSum.ts';
-import { choleskyFactor, logDeterminant, solution } from '../../../../src/measure/locator/normalEquations.ts';
+import {
+  choleskyFactor,
+  logDeterminant,
+  solution,
+} from '../../../../src/measure/locator/normalEquations.ts';
 import { noFloors } from '../../../../src/measure/locator/robustDensity.ts';
 import { chosenEvidence, residual, squares } from './setting.ts';
 

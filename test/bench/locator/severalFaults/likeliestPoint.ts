@@ -1,12 +1,25 @@
-import { indexOfMost, leaders, mergedLeaders } from '../../../../src/measure/locator/fallingOrder.ts';
+import {
+  indexOfMost,
+  leaders,
+  mergedLeaders,
+} from '../../../../src/measure/locator/fallingOrder.ts';
 import type { ControlNet, Spot } from '../../../../src/geometry/controlNet.ts';
 import type { Vector } from '../../../../src/geometry/vector.ts';
 import { normalAtoms } from '../../../../src/measure/locator/atoms.ts';
 import { forAtom, leaveOneOut, type LeaveOneOut } from './leaveOneOut.ts';
 import { logSum } from '../../../../src/measure/locator/logSum.ts';
-import { choleskyFactor, deviation, solution } from '../../../../src/measure/locator/normalEquations.ts';
+import {
+  choleskyFactor,
+  deviation,
+  solution,
+} from '../../../../src/measure/locator/normalEquations.ts';
 import { panelSpectrum } from '../../../../src/measure/locator/panelSpectrum.ts';
-import { likeliestTemperament, noFloors, RobustDensity, type Floors } from '../../../../src/measure/locator/robustDensity.ts';
+import {
+  likeliestTemperament,
+  noFloors,
+  RobustDensity,
+  type Floors,
+} from '../../../../src/measure/locator/robustDensity.ts';
 import { chosenEvidence, squares, type Setting } from './setting.ts';
 import { spectrumMixture } from '../../../../src/measure/locator/spectrumMixture.ts';
 import type { SpectrumTables } from '../../../../src/measure/locator/spectrumTables.ts';

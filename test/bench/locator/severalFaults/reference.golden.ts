@@ -80,4 +80,3 @@ describe('several displacements of all kinds, as the reference tells them', () =
     }
   });
 });
-
