@@ -1,5 +1,5 @@
-import { withMoves, type Spot } from '../geometry/controlNet.ts';
-import { difference, dot, length, scaled, type Vector } from '../geometry/vector.ts';
+import { withMoves, type ControlNet, type Spot } from '../geometry/controlNet.ts';
+import { difference, dot, length, scaled } from '../geometry/vector.ts';
 import type { Displacement } from '../measure/displacements.ts';
 import { outwardNormal } from '../measure/outwardSide.ts';
 import { visibleEffect } from '../measure/visibleEffect.ts';
@@ -29,23 +29,37 @@ interface Split {
 }
 
 /** The net of a part with everything at a displacement put where it is expected. */
-const mendedNet = (part: Part, { points }: Displacement) =>
+const mendedNet = (part: Part, { points }: Displacement): ControlNet =>
   withMoves(
     part.net,
     points.map(({ spot, displacement }) => ({ spot, by: scaled(displacement, -1) })),
   );
 
-/** Split about the normal of the mended net: a displaced point tilts its own. */
-function split(subject: Subject, part: Part, one: Displacement, spot: Spot, by: Vector): Split {
-  const normal = outwardNormal(mendedNet(part, one), spot, subject.side);
-  if (!normal) return { normal: length(by), within: 0, sided: false };
-  const along = dot(by, normal);
-  return {
-    normal: along,
-    sided: subject.side.from !== 'unknown',
-    within: length(difference(by, scaled(normal, along))),
-  };
+/** One of the points of a displacement against the surface. */
+type Member = Displacement['points'][number] & Split;
+
+/**
+ * The points of a displacement, each split about the normal of the mended net there: a displaced
+ * point tilts its own.
+ */
+function members(subject: Subject, mended: ControlNet, { points }: Displacement): Member[] {
+  return points.map((point) => {
+    const normal = outwardNormal(mended, point.spot, subject.side);
+    const size = length(point.displacement);
+    if (!normal) return { ...point, normal: size, within: 0, sided: false };
+    const along = dot(point.displacement, normal);
+    return {
+      ...point,
+      normal: along,
+      sided: subject.side.from !== 'unknown',
+      within: length(difference(point.displacement, scaled(normal, along))),
+    };
+  });
 }
+
+/** The member that stands off the surface farthest. */
+const farthest = (all: readonly Member[]): Member =>
+  all.reduce((a, b) => (Math.abs(b.normal) > Math.abs(a.normal) ? b : a));
 
 /**
  * A point that leaves the surface by more than this share of what it slid within it juts: further
@@ -57,10 +71,6 @@ function kindOf({ place }: Displacement, { normal, within }: Split): Displacemen
   if (place.kind !== 'point') return 'line';
   return Math.abs(normal) >= leastLean * within ? 'jut' : 'drift';
 }
-
-/** The member of a displacement that is farthest off. */
-const farthest = ({ points }: Displacement) =>
-  points.reduce((a, b) => (length(b.displacement) > length(a.displacement) ? b : a));
 
 function site(part: Part, { place }: Displacement, ties: readonly Spot[]): Site {
   if (place.kind === 'row') return { kind: 'row', row: part.row + place.row };
@@ -86,14 +96,15 @@ export function judgedDisplacements(
       : { outcome: 'undecided', reason: located.reason };
   const pointCount = part.net.rows * part.net.columns;
   const misses = located.displacements.flatMap((one): Miss[] => {
-    const far = farthest(one);
-    const seenAs = split(subject, part, one, far.spot, one.displacement);
     const sure = certainty(one, located, pointCount, subject.locator.falseAlarms);
-    if (!sure || kindOf(one, seenAs) !== kind) return [];
-    const value = kind === 'drift' ? seenAs.within : Math.abs(seenAs.normal);
+    if (!sure) return [];
+    const mended = mendedNet(part, one);
+    const far = farthest(members(subject, mended, one));
+    if (kindOf(one, far) !== kind) return [];
+    const value = kind === 'drift' ? far.within : Math.abs(far.normal);
     if (value <= limit.value) return [];
     const visible = visibleEffect(
-      mendedNet(part, one),
+      mended,
       one.points.map(({ spot, displacement }) => ({ spot, by: displacement })),
     );
     if (visible.peak <= floor('seen')) return [];
@@ -107,10 +118,8 @@ export function judgedDisplacements(
         ),
         value,
         position: partPoint(part, far.spot),
-        ...(kind !== 'drift' && seenAs.sided
-          ? { direction: seenAs.normal > 0 ? 'out' : 'in' }
-          : {}),
-        displacement: one.displacement,
+        ...(kind !== 'drift' && far.sided ? { direction: far.normal > 0 ? 'out' : 'in' } : {}),
+        displacement: far.displacement,
         moves: one.points.map(({ spot, displacement }) => ({
           ...wholeSpot(part, spot),
           by: scaled(displacement, -1),

@@ -237,3 +237,40 @@ export function fittedSet(
     strengths = fit.strengths;
   }
 }
+
+/** Steps of the last fit, and the change of a strength at which it rests, per mille. */
+const lastSteps = 40;
+const rest = 1e-9;
+
+/**
+ * A set with its strengths fitted to rest under the particles that like best what it leaves: what is
+ * told of it does not hang on where a search stopped.
+ */
+export function settledSet(
+  model: PanelModel,
+  scorer: MixtureScorer,
+  given: FaultSet,
+  asked: readonly number[],
+): FaultSet {
+  const { atoms } = given;
+  let set = given;
+  for (let round = 0; round < 2; round++) {
+    const left = residual(model, atoms, set.strengths);
+    const seen = look(model, scorer, model.mixture, left, asked);
+    const hand = indexOfMost(seen.byHand);
+    const guesses = guessesAt(seen, hand);
+    let fit: JointFit = { strengths: set.strengths, factor: set.factor };
+    for (let step = 0; step < lastSteps; step++) {
+      const before = fit.strengths;
+      const own = { atoms, strengths: before };
+      fit = jointFit(model, scorer, own, model.mixture, guesses, hand, 1);
+      if (fit.strengths.every((d, s) => Math.abs(d - before[s]) < rest)) break;
+    }
+    const evidence = seen.total + setToll(model, atoms, fit.strengths, fit.factor);
+    set = { atoms, ...fit, evidence, look: seen };
+  }
+  const left = residual(model, atoms, set.strengths);
+  const seen = look(model, scorer, model.mixture, left, asked);
+  const evidence = seen.total + setToll(model, atoms, set.strengths, set.factor);
+  return { ...set, evidence, look: seen };
+}

@@ -4,7 +4,15 @@ import { length, scaled, sum, type Vector } from '../../geometry/vector.ts';
 import type { Atom } from './atoms.ts';
 import { lastAtom } from './extensions.ts';
 import { indexOfMost } from './fallingOrder.ts';
-import { fittedSet, guessesAt, jointFit, look, residual, type FaultSet } from './faultSets.ts';
+import {
+  fittedSet,
+  guessesAt,
+  jointFit,
+  look,
+  residual,
+  settledSet,
+  type FaultSet,
+} from './faultSets.ts';
 import { judgedSite, judgedSites, type JudgedSite } from './judgedAtoms.ts';
 import { likeliestSet, type LikeliestSet } from './likeliestSet.ts';
 import type { MixtureScorer } from './mixtureScorer.ts';
@@ -57,6 +65,17 @@ export interface NetFaults {
 const mostTakenBack = 3;
 const leastOdds = -0.4;
 
+/** Sites judged already, with the strengths of the settled set. */
+const settledSites = (
+  judged: readonly JudgedSite[] | null,
+  set: FaultSet,
+): readonly JudgedSite[] | null =>
+  judged &&
+  judged.map((one) => ({
+    ...one,
+    strengths: one.atoms.map((atom) => set.strengths[set.atoms.indexOf(atom)]),
+  }));
+
 /** A single site is judged by what was seen of the net without it. */
 function sitesJudged(
   model: PanelModel,
@@ -85,8 +104,9 @@ function judgedSet(
   const everyHand = Array.from(model.hands.keys());
   let { set } = found;
   if (set.atoms.length === 0) {
-    const [first] = found.clean.extensions;
-    if (!first) return { set, judged: [] };
+    const [leader] = found.clean.extensions;
+    if (!leader) return { set, judged: [] };
+    const first = settledSet(model, scorer, leader, everyHand);
     const told = {
       atoms: [lastAtom(first)],
       strengths: [first.strengths[0]],
@@ -95,12 +115,13 @@ function judgedSet(
     const site = model.sites[lastAtom(first)];
     return { set, judged: [judgedSite(model, found.clean, site, told, first.evidence)] };
   }
-  let judged = found.judged ?? sitesJudged(model, scorer, found);
+  set = settledSet(model, scorer, set, everyHand);
+  let judged = settledSites(found.judged, set) ?? sitesJudged(model, scorer, { ...found, set });
   for (let round = 0; round < mostTakenBack && judged.length > 1; round++) {
     const weakest = judged.reduce((a, b) => (b.logOdds < a.logOdds ? b : a));
     if (weakest.logOdds >= leastOdds) break;
     const kept = set.atoms.flatMap((atom, s) => (weakest.atoms.includes(atom) ? [] : [s]));
-    set = fittedSet(
+    const fitted = fittedSet(
       model,
       scorer,
       kept.map((s) => set.atoms[s]),
@@ -108,6 +129,7 @@ function judgedSet(
       everyHand,
       2,
     );
+    set = settledSet(model, scorer, fitted, everyHand);
     ({ judged } = judgedSites(model, scorer, set, everyHand));
   }
   return { set, judged };
