@@ -1,6 +1,6 @@
 import type { Displacement, LocatorResult } from '../measure/displacements.ts';
 import type { FaultPlace } from '../measure/locator/netFaults.ts';
-import { confidence, leastOdds, temperedOdds } from '../measure/locator/odds.ts';
+import { calibratedOdds, confidence, leastOdds } from '../measure/locator/odds.ts';
 import { length } from '../geometry/vector.ts';
 
 /** How sure one may be that it is this point or line. */
@@ -32,7 +32,8 @@ export function certainty(
   pointCount: number,
   falseAlarms: number,
 ): Certainty | null {
-  const probability = confidence(one);
+  const grounds = { ...one, pointCount };
+  const probability = confidence(grounds);
   if (probability < leastConfidence) return null;
   const ties = one.rivals
     .filter(({ place, behind }) => behind < tieOdds && place.kind === one.place.kind)
@@ -42,6 +43,6 @@ export function certainty(
     size >= leastDeviations * one.deviation &&
     size >= leastDeviations * hand &&
     (one.setSize < 2 || pointCount >= leastForSeveral);
-  const named = stands && ties.length === 0 && temperedOdds(one) >= leastOdds(falseAlarms);
+  const named = stands && ties.length === 0 && calibratedOdds(grounds) >= leastOdds(falseAlarms);
   return { level: named ? 'named' : 'uncertain', confidence: probability, ties };
 }

@@ -33,7 +33,7 @@ export interface LocatorSettings {
   readonly falseAlarms: number;
 }
 
-export const plainLocator: LocatorSettings = { hand: null, falseAlarms: 0.01 };
+export const plainLocator: LocatorSettings = { hand: null, falseAlarms: 0.005 };
 
 /** What is judged: one panel's net, whole and in parts between its breaks. */
 export interface Subject {

@@ -16,8 +16,8 @@ import {
 import { recipes } from './recipes.ts';
 import { storedTables, type StoredTables } from './storedTables.ts';
 
-const seed = 7;
-const amount = { shapes: 60, nets: 24, profiles: 60 };
+export const seed = 7;
+export const amount = { shapes: 60, nets: 24, profiles: 60 };
 
 /** Where the rules' data expect the tables. */
 const storedFile = join(import.meta.dirname, '../../rules/learned/smooth-spectra.json');

@@ -29,7 +29,7 @@ export interface OddsRecord extends Pick<
 
 /** How many panels a recipe of each kind. */
 export const panelsAsked: readonly (readonly [Question, number])[] = [
-  [0, 48],
+  [0, 96],
   [1, 48],
   [2, 8],
   [3, 12],
@@ -57,11 +57,16 @@ export function oddsRecords(
   name: string,
   tables: SpectrumTables,
   seed: number,
-): { readonly records: OddsRecord[]; readonly panels: number } {
+): {
+  readonly records: OddsRecord[];
+  readonly panels: number;
+  /** Clean ones of at most 0.05 mm unevenness among them. */
+  readonly evenClean: number;
+} {
   const scorer = new MixtureScorer(tables);
   const own = family(name);
   const records: OddsRecord[] = [];
-  let panels = 0;
+  let [panels, evenClean] = [0, 0];
   for (const [question, count] of panelsAsked)
     for (let k = 0; k < count; k++) {
       const hand = unevenness[k % 8 === 7 ? 3 : k % 3];
@@ -69,6 +74,7 @@ export function oddsRecords(
       const one = panelCase(own, hand, question, number);
       if (!one) continue;
       panels++;
+      if (question === 0 && hand <= 0.05) evenClean++;
       const told = netFaults(one.net, scorer, tables, null, false);
       for (const fault of told.faults)
         records.push({
@@ -88,5 +94,5 @@ export function oddsRecords(
           found: told.hand,
         });
     }
-  return { records, panels };
+  return { records, panels, evenClean };
 }

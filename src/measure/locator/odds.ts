@@ -2,32 +2,52 @@ import learned from '../../../rules/learned/odds.json' with { type: 'json' };
 import type { NetFault } from './netFaults.ts';
 
 /** What the odds of a fault are reckoned from. */
-type Grounds = Pick<NetFault, 'part' | 'logOdds' | 'setGain' | 'setSize'>;
+export interface Grounds extends Pick<NetFault, 'part' | 'logOdds' | 'setSize'> {
+  /** Points of the net. */
+  readonly pointCount: number;
+}
+
+/** ln odds are weighed differently in these ranges, nats; below the first and above the last all alike. */
+const ranges = [
+  [-6, 4],
+  [4, 12],
+  [12, 20],
+  [20, 40],
+] as const;
+/** Nets with fewer points: little can be told there, and less is told wrongly. */
+const smallNet = 25;
 
 /**
- * Tempered ln odds that a fault is where it is told: raw ones are over-sure on panels unlike the
- * learned ones. Slope and shift are fitted by `npm run calibrate:locator`. A set of several faults
- * must also earn its keep as a whole, so much for each.
+ * The grounds as numbers that `npm run learn:locator` gives weights to: 1, how far the ln odds reach
+ * into each range, and whether it is one of several, a line among several, a drift, on a small net.
  */
-export function temperedOdds({ part, logOdds, setGain, setSize }: Grounds): number {
-  const { slope, shift } = learned[part];
-  const alone = slope * (logOdds - shift);
-  if (setSize < 2) return alone;
-  const { set } = learned;
-  return Math.min(alone, set.slope * (setGain - set.shift - set.each * setSize));
+export function oddsTerms({ part, logOdds, setSize, pointCount }: Grounds): number[] {
+  const several = setSize > 1 ? 1 : 0;
+  return [
+    1,
+    ...ranges.map(([low, high]) => Math.max(low, Math.min(high, logOdds)) - Math.max(low, 0)),
+    several,
+    part === 'line' ? several : 0,
+    part === 'drift' ? 1 : 0,
+    pointCount < smallNet ? 1 : 0,
+  ];
+}
+
+/**
+ * Calibrated ln odds that a fault is where it is told. Those of the evidence are over-sure on panels
+ * unlike the learned ones; the weights are fitted (logistic regression) on panels of recipes that
+ * the spectra were not learned from.
+ */
+export function calibratedOdds(grounds: Grounds): number {
+  return oddsTerms(grounds).reduce((total, term, k) => total + term * learned.weights[k], 0);
 }
 
 /** Probability that a fault is where it is told. */
-export const confidence = (grounds: Grounds): number => 1 / (1 + Math.exp(-temperedOdds(grounds)));
-
-/** Largest and smallest share of clean panels that may be asked for. */
-export const alarmShares = [
-  learned.alarms[0].share,
-  learned.alarms[learned.alarms.length - 1].share,
-] as const;
+export const confidence = (grounds: Grounds): number =>
+  1 / (1 + Math.exp(-calibratedOdds(grounds)));
 
 /**
- * Tempered ln odds from which a fault is named if at most a given share of clean panels shall have
+ * Calibrated ln odds from which a fault is named if at most a given share of clean panels shall have
  * one named: between the learned ones by the logarithm of the share, held at the ends.
  */
 export function leastOdds(falseAlarms: number): number {

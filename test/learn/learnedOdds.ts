@@ -1,0 +1,135 @@
+import { Matrix, solve } from 'ml-matrix';
+import { oddsTerms } from '../../src/measure/locator/odds.ts';
+import type { OddsRecord } from './oddsRecords.ts';
+
+/** What is stored of the odds. */
+export interface LearnedOdds {
+  readonly made: string;
+  readonly seed: number;
+  /** Of the terms of src/measure/locator/odds.ts. */
+  readonly weights: readonly number[];
+  /** Calibrated ln odds over which so large a share of clean panels has a fault. */
+  readonly alarms: readonly { readonly share: number; readonly odds: number }[];
+}
+
+/** Keeps weights finite where every record of a kind is right. */
+const ridge = 1e-3;
+const steps = 50;
+const shares = [0.001, 0.002, 0.005, 0.01, 0.02, 0.05, 0.1];
+/** Smaller displacements are nobody's alarm: no class has a lower limit, mm. */
+const leastSize = 0.15;
+/** Unevenness up to which a panel counts as clean, mm on 1200 mm. */
+const evenHand = 0.05;
+
+const rounded = (value: number): number => Math.round(value * 1e4) / 1e4;
+
+const dotted = (a: readonly number[], b: readonly number[]): number =>
+  a.reduce((total, value, k) => total + value * b[k], 0);
+
+/** Logistic regression by Newton's method (iteratively reweighted least squares). */
+export function logisticWeights(
+  terms: readonly (readonly number[])[],
+  right: readonly boolean[],
+): number[] {
+  const size = terms[0].length;
+  let weights: number[] = Array.from({ length: size }, () => 0);
+  for (let step = 0; step < steps; step++) {
+    const hessian = Matrix.eye(size).mul(ridge);
+    const gradient = weights.map((weight) => -ridge * weight);
+    terms.forEach((own, k) => {
+      const chance = 1 / (1 + Math.exp(-dotted(own, weights)));
+      for (let a = 0; a < size; a++) {
+        gradient[a] += own[a] * ((right[k] ? 1 : 0) - chance);
+        for (let b = 0; b < size; b++)
+          hessian.set(a, b, hessian.get(a, b) + own[a] * own[b] * chance * (1 - chance));
+      }
+    });
+    const change = solve(hessian, Matrix.columnVector(gradient)).to1DArray();
+    weights = weights.map((weight, a) => weight + change[a]);
+  }
+  return weights;
+}
+
+const weightsOf = (records: readonly OddsRecord[]): number[] =>
+  logisticWeights(
+    records.map(oddsTerms),
+    records.map(({ right }) => right),
+  );
+
+/** The odds over which given shares of clean panels have a fault; `panels` of them were looked at. */
+function alarms(
+  records: readonly OddsRecord[],
+  weights: readonly number[],
+  panels: number,
+): LearnedOdds['alarms'] {
+  const most = new Map<string, number>();
+  for (const one of records) {
+    if (one.question !== 0 || one.hand > evenHand || one.size < leastSize) continue;
+    const key = `${one.recipe} ${one.panel}`;
+    most.set(key, Math.max(most.get(key) ?? -Infinity, dotted(oddsTerms(one), weights)));
+  }
+  const falling = [...most.values()].sort((a, b) => b - a);
+  return shares.map((share) => ({ share, odds: rounded(falling[Math.ceil(share * panels)]) }));
+}
+
+/** What records teach. `cleanPanels`: even clean panels that were looked at. */
+export function learnedOdds(
+  records: readonly OddsRecord[],
+  cleanPanels: number,
+  seed: number,
+): LearnedOdds {
+  const weights = weightsOf(records);
+  return {
+    made: 'npm run learn:locator',
+    seed,
+    weights: weights.map(rounded),
+    alarms: alarms(records, weights, cleanPanels),
+  };
+}
+
+/** One bin of a reliability curve. */
+export interface Reliability {
+  readonly from: number;
+  readonly to: number;
+  readonly count: number;
+  /** Mean confidence and share right; null for an empty bin. */
+  readonly said: number | null;
+  readonly right: number | null;
+}
+
+const bins = [0.3, 0.5, 0.6, 0.7, 0.8, 0.9, 0.95, 0.98, 1];
+
+/** How often what is said with some confidence is so. */
+export function reliability(
+  told: readonly { readonly confidence: number; readonly right: boolean }[],
+): Reliability[] {
+  return bins.slice(1).map((to, k) => {
+    const from = bins[k];
+    const own = told.filter(({ confidence: c }) => c >= from && (c < to || to === 1));
+    const mean = (value: (one: (typeof own)[number]) => number): number | null =>
+      own.length === 0 ? null : own.reduce((total, one) => total + value(one), 0) / own.length;
+    return {
+      from,
+      to,
+      count: own.length,
+      said: mean((one) => one.confidence),
+      right: mean((one) => (one.right ? 1 : 0)),
+    };
+  });
+}
+
+/** Reliability on each recipe with weights that do not know it, all recipes together. */
+export function leftOutReliability(records: readonly OddsRecord[]): Reliability[] {
+  const recipes = [...new Set(records.map(({ recipe }) => recipe))];
+  return reliability(
+    recipes.flatMap((recipe) => {
+      const weights = weightsOf(records.filter((one) => one.recipe !== recipe));
+      return records
+        .filter((one) => one.recipe === recipe)
+        .map((one) => ({
+          confidence: 1 / (1 + Math.exp(-dotted(oddsTerms(one), weights))),
+          right: one.right,
+        }));
+    }),
+  );
+}
