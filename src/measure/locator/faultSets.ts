@@ -244,33 +244,25 @@ const rest = 1e-9;
 
 /**
  * A set with its strengths fitted to rest under the particles that like best what it leaves: what is
- * told of it does not hang on where a search stopped.
+ * told of it does not hang on where a search stopped. The look is at all unevennesses.
  */
-export function settledSet(
-  model: PanelModel,
-  scorer: MixtureScorer,
-  given: FaultSet,
-  asked: readonly number[],
-): FaultSet {
+export function settledSet(model: PanelModel, scorer: MixtureScorer, given: FaultSet): FaultSet {
   const { atoms } = given;
-  let set = given;
-  for (let round = 0; round < 2; round++) {
-    const left = residual(model, atoms, set.strengths);
-    const seen = look(model, scorer, model.mixture, left, asked);
+  let seen = given.look;
+  let fit: JointFit = given;
+  for (let round = 0; ; round++) {
     const hand = indexOfMost(seen.byHand);
     const guesses = guessesAt(seen, hand);
-    let fit: JointFit = { strengths: set.strengths, factor: set.factor };
     for (let step = 0; step < lastSteps; step++) {
-      const before = fit.strengths;
-      const own = { atoms, strengths: before };
-      fit = jointFit(model, scorer, own, model.mixture, guesses, hand, 1);
-      if (fit.strengths.every((d, s) => Math.abs(d - before[s]) < rest)) break;
+      const { strengths } = fit;
+      fit = jointFit(model, scorer, { atoms, strengths }, model.mixture, guesses, hand, 1);
+      if (fit.strengths.every((d, s) => Math.abs(d - strengths[s]) < rest)) break;
     }
-    const evidence = seen.total + setToll(model, atoms, fit.strengths, fit.factor);
-    set = { atoms, ...fit, evidence, look: seen };
+    const left = residual(model, atoms, fit.strengths);
+    const asked = round === 0 ? nearHands(seen.byHand) : Array.from(model.hands.keys());
+    seen = look(model, scorer, model.mixture, left, asked);
+    if (round === 1) break;
   }
-  const left = residual(model, atoms, set.strengths);
-  const seen = look(model, scorer, model.mixture, left, asked);
-  const evidence = seen.total + setToll(model, atoms, set.strengths, set.factor);
-  return { ...set, evidence, look: seen };
+  const evidence = seen.total + setToll(model, atoms, fit.strengths, fit.factor);
+  return { atoms, ...fit, evidence, look: seen };
 }

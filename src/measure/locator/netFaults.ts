@@ -64,6 +64,8 @@ export interface NetFaults {
 /** Rounds in which the weakest of a set is taken back, and the ln odds under which it is. */
 const mostTakenBack = 3;
 const leastOdds = -0.4;
+/** Where nothing wins, a leader with lower ln odds is not worth telling. */
+const leastTold = -3;
 
 /** Sites judged already, with the strengths of the settled set. */
 const settledSites = (
@@ -106,16 +108,19 @@ function judgedSet(
   if (set.atoms.length === 0) {
     const [leader] = found.clean.extensions;
     if (!leader) return { set, judged: [] };
-    const first = settledSet(model, scorer, leader, everyHand);
-    const told = {
-      atoms: [lastAtom(first)],
-      strengths: [first.strengths[0]],
-      deviation: deviation(first.factor, 1, 0),
+    const asLeader = (one: FaultSet): JudgedSite => {
+      const own = {
+        atoms: one.atoms,
+        strengths: [one.strengths[0]],
+        deviation: deviation(one.factor, 1, 0),
+      };
+      return judgedSite(model, found.clean, model.sites[lastAtom(one)], own, one.evidence);
     };
-    const site = model.sites[lastAtom(first)];
-    return { set, judged: [judgedSite(model, found.clean, site, told, first.evidence)] };
+    const quick = asLeader(leader);
+    if (quick.logOdds < leastTold) return { set, judged: [] };
+    return { set, judged: [asLeader(settledSet(model, scorer, leader))] };
   }
-  set = settledSet(model, scorer, set, everyHand);
+  set = settledSet(model, scorer, set);
   let judged = settledSites(found.judged, set) ?? sitesJudged(model, scorer, { ...found, set });
   for (let round = 0; round < mostTakenBack && judged.length > 1; round++) {
     const weakest = judged.reduce((a, b) => (b.logOdds < a.logOdds ? b : a));
@@ -129,19 +134,16 @@ function judgedSet(
       everyHand,
       2,
     );
-    set = settledSet(model, scorer, fitted, everyHand);
+    set = settledSet(model, scorer, fitted);
     ({ judged } = judgedSites(model, scorer, set, everyHand));
   }
   return { set, judged };
 }
 
 /** Geometric mean of the unevenness left by a set, per mille. */
-function meanHand(model: PanelModel, scorer: MixtureScorer, set: FaultSet): number {
-  const everyHand = Array.from(model.hands.keys());
-  const left = residual(model, set.atoms, set.strengths);
-  const { byHand, total } = look(model, scorer, model.mixture, left, everyHand);
+function meanHand({ hands }: PanelModel, { look: { byHand, total } }: FaultSet): number {
   return Math.exp(
-    byHand.reduce((sofar, log, h) => sofar + Math.exp(log - total) * Math.log(model.hands[h]), 0),
+    byHand.reduce((sofar, log, h) => sofar + Math.exp(log - total) * Math.log(hands[h]), 0),
   );
 }
 
@@ -208,7 +210,7 @@ export function netFaults(
   const setGain = set.evidence - found.clean.set.evidence;
   const scale = model.spectrum.size / 1000;
   return {
-    hand: meanHand(model, scorer, set) * scale,
+    hand: meanHand(model, set) * scale,
     faults: judged.map((one): NetFault => {
       const moves = movesOf(model, one);
       return {
