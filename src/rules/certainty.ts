@@ -43,6 +43,9 @@ export function certainty(
     size >= leastDeviations * one.deviation &&
     size >= leastDeviations * hand &&
     (one.setSize < 2 || pointCount >= leastForSeveral);
-  const named = stands && ties.length === 0 && calibratedOdds(grounds) >= leastOdds(falseAlarms);
+  const named =
+    stands &&
+    ties.length === 0 &&
+    calibratedOdds(grounds) >= leastOdds(one.part, falseAlarms * (one.part === 'line' ? 1 : 0.5));
   return { level: named ? 'named' : 'uncertain', confidence: probability, ties };
 }

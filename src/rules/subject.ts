@@ -29,11 +29,11 @@ export interface Part {
 export interface LocatorSettings {
   /** Unevenness of single points, mm; null: found from each net. */
   readonly hand: number | null;
-  /** Share of clean panels that may have a displacement named. */
+  /** Share of clean panels that may have a point named; and, apart from that, a line. */
   readonly falseAlarms: number;
 }
 
-export const plainLocator: LocatorSettings = { hand: null, falseAlarms: 0.005 };
+export const plainLocator: LocatorSettings = { hand: null, falseAlarms: 0.01 };
 
 /** What is judged: one panel's net, whole and in parts between its breaks. */
 export interface Subject {

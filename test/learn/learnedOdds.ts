@@ -8,8 +8,8 @@ export interface LearnedOdds {
   readonly seed: number;
   /** Of the terms of src/measure/locator/odds.ts. */
   readonly weights: readonly number[];
-  /** Calibrated ln odds over which so large a share of clean panels has a fault. */
-  readonly alarms: readonly { readonly share: number; readonly odds: number }[];
+  /** Calibrated ln odds over which so large a share of clean panels has a fault of a kind. */
+  readonly alarms: readonly Readonly<Record<'share' | OddsRecord['part'], number>>[];
 }
 
 /** Keeps weights finite where every record of a kind is right. */
@@ -18,6 +18,8 @@ const steps = 50;
 const shares = [0.001, 0.002, 0.005, 0.01, 0.02, 0.05, 0.1];
 /** Smaller displacements are nobody's alarm: no class has a lower limit, mm. */
 const leastSize = 0.15;
+/** Odds written where fewer clean panels than asked have a fault of the kind at all. */
+const leastTold = -3;
 /** Unevenness up to which a panel counts as clean, mm on 1200 mm. */
 const evenHand = 0.05;
 
@@ -56,20 +58,22 @@ const weightsOf = (records: readonly OddsRecord[]): number[] =>
     records.map(({ right }) => right),
   );
 
-/** The odds over which given shares of clean panels have a fault; `panels` of them were looked at. */
-function alarms(
+/** The odds of one kind of fault over which given shares of clean panels have a fault; `panels` of them were looked at. */
+function alarmOdds(
+  part: OddsRecord['part'],
   records: readonly OddsRecord[],
   weights: readonly number[],
   panels: number,
-): LearnedOdds['alarms'] {
+): number[] {
   const most = new Map<string, number>();
   for (const one of records) {
-    if (one.question !== 0 || one.hand > evenHand || one.size < leastSize) continue;
+    if (one.part !== part || one.question !== 0 || one.hand > evenHand || one.size < leastSize)
+      continue;
     const key = `${one.recipe} ${one.panel}`;
     most.set(key, Math.max(most.get(key) ?? -Infinity, dotted(oddsTerms(one), weights)));
   }
   const falling = [...most.values()].sort((a, b) => b - a);
-  return shares.map((share) => ({ share, odds: rounded(falling[Math.ceil(share * panels)]) }));
+  return shares.map((share) => rounded(falling[Math.ceil(share * panels)] ?? leastTold));
 }
 
 /** What records teach. `cleanPanels`: even clean panels that were looked at. */
@@ -79,11 +83,19 @@ export function learnedOdds(
   seed: number,
 ): LearnedOdds {
   const weights = weightsOf(records);
+  const [point, drift, line] = (['point', 'drift', 'line'] as const).map((part) =>
+    alarmOdds(part, records, weights, cleanPanels),
+  );
   return {
     made: 'npm run learn:locator',
     seed,
     weights: weights.map(rounded),
-    alarms: alarms(records, weights, cleanPanels),
+    alarms: shares.map((share, k) => ({
+      share,
+      point: point[k],
+      drift: drift[k],
+      line: line[k],
+    })),
   };
 }
 

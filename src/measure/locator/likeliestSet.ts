@@ -26,8 +26,12 @@ const leastTurn = 0.5;
 /** Starts this far behind nothing at all, or behind the best of them, are tried still. */
 const slack = 1.5;
 const behind = 10;
-/** A single fault with this much over nothing is where to begin. */
+/**
+ * Nats over nothing with which a single fault is where to begin, and below which several that mask
+ * each other are not looked for either.
+ */
 const plain = 10;
+const hopeless = -5;
 /** A set with this much over nothing ends the search. */
 const enough = 30;
 
@@ -149,10 +153,10 @@ export function likeliestSet(model: PanelModel, scorer: MixtureScorer): Likelies
   const nothing = noFault(model, scorer);
   const clean = expanded(model, scorer, nothing, everyHand);
   const single = clean.extensions.slice(0, 2);
-  const found = (single[0]?.evidence ?? -Infinity) > nothing.evidence + plain;
+  const gain = (single[0]?.evidence ?? -Infinity) - nothing.evidence;
   const pool: FaultSet[] = [
     ...single,
-    ...(found
+    ...(gain > plain || gain < hopeless
       ? []
       : proposedSets(model, scorer, nothing, clean.left, nothing.look, everyHand).slice(0, 2)),
   ].sort((a, b) => b.evidence - a.evidence);

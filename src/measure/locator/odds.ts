@@ -46,12 +46,22 @@ export function calibratedOdds(grounds: Grounds): number {
 export const confidence = (grounds: Grounds): number =>
   1 / (1 + Math.exp(-calibratedOdds(grounds)));
 
+/** Below these ln odds, 3 to 1, nothing is named however rare alarms are. */
+const leastNamed = Math.log(3);
+
 /**
  * Calibrated ln odds from which a fault is named if at most a given share of clean panels shall have
- * one named: between the learned ones by the logarithm of the share, held at the ends.
+ * one of its kind named: between the learned ones by the logarithm of the share, held at the ends.
  */
-export function leastOdds(falseAlarms: number): number {
-  const { alarms } = learned;
+export function leastOdds(part: NetFault['part'], falseAlarms: number): number {
+  const alarms = learned.alarms.map((one) => ({ share: one.share, odds: one[part] }));
+  return Math.max(leastNamed, between(alarms, falseAlarms));
+}
+
+function between(
+  alarms: readonly { readonly share: number; readonly odds: number }[],
+  falseAlarms: number,
+): number {
   const after = alarms.findIndex(({ share }) => share >= falseAlarms);
   if (after === 0) return alarms[0].odds;
   if (after < 0) return alarms[alarms.length - 1].odds;
