@@ -66,7 +66,7 @@ export function expanded(
   const firstHands = [Math.max(best - 1, asked[0])];
   const hands = [...new Set([best, Math.max(asked[0], best - 2)])];
   const base = look(model, scorer, model.cores, left, [...new Set([...firstHands, ...hands])]);
-  const first = suggestions(model, scorer, left, seen, asked, allowed, forced).map(
+  const first = suggestions(model, scorer, model.mixture, left, seen, asked, allowed, forced).map(
     ({ atom, starts }) => {
       const atoms = [...set.atoms, atom];
       return starts
@@ -129,4 +129,36 @@ export function expanded(
       .filter(({ atom }) => !done.has(atom))
       .map(({ atom, worth }) => ({ atom, evidence: worth + offset })),
   };
+}
+
+/** What a first look at a net without any fault says. */
+export interface FirstLook {
+  /** What the likeliest single atom explains better than nothing, nats. */
+  readonly gain: number;
+  /** Without any fault, by few particles. */
+  readonly base: Look;
+}
+
+/**
+ * The first look at a net: few particles, strengths not fitted. A net where the gain is far below 0
+ * has nothing to be found, and most clean nets of little unevenness are such.
+ */
+export function firstLook(model: PanelModel, scorer: MixtureScorer): FirstLook {
+  const everyHand = Array.from(model.hands.keys());
+  const none = new Float64Array(0);
+  const left = residual(model, [], none);
+  const base = look(model, scorer, model.cores, left, everyHand);
+  const best = indexOfMost(base.byHand);
+  const hands = [...new Set([Math.max(0, best - 1), best])];
+  const all = Array.from(model.kinds, () => true);
+  const found = suggestions(model, scorer, model.cores, left, base, everyHand, all, []);
+  let most = -Infinity;
+  for (const { atom, starts } of found)
+    for (const start of starts) {
+      const strengths = Float64Array.of(start);
+      const rest = residual(model, [atom], strengths);
+      const own = look(model, scorer, model.cores, rest, hands, base);
+      most = Math.max(most, own.total + logSetPrior(model, [atom], strengths));
+    }
+  return { gain: most - base.total, base };
 }

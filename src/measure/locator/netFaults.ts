@@ -2,7 +2,7 @@ import type { ControlNet } from '../../geometry/controlNet.ts';
 import type { Spot } from '../../geometry/controlNet.ts';
 import { length, scaled, sum, type Vector } from '../../geometry/vector.ts';
 import type { Atom } from './atoms.ts';
-import { lastAtom } from './extensions.ts';
+import { firstLook, lastAtom } from './extensions.ts';
 import { indexOfMost } from './fallingOrder.ts';
 import {
   fittedSet,
@@ -12,6 +12,7 @@ import {
   residual,
   settledSet,
   type FaultSet,
+  type Look,
 } from './faultSets.ts';
 import { judgedSite, judgedSites, type JudgedSite } from './judgedAtoms.ts';
 import { likeliestSet, type LikeliestSet } from './likeliestSet.ts';
@@ -66,6 +67,11 @@ const mostTakenBack = 3;
 const leastOdds = -0.4;
 /** Where nothing wins, a leader with lower ln odds is not worth telling. */
 const leastTold = -3;
+/**
+ * Nets whose first look gains less have nothing that is told, nats: of 1414 panels of 18 kinds 100
+ * gained less, none of them with anything told; below -3 four had something probable.
+ */
+const leastFirstGain = -4;
 
 /** Sites judged already, with the strengths of the settled set. */
 const settledSites = (
@@ -141,7 +147,7 @@ function judgedSet(
 }
 
 /** Geometric mean of the unevenness left by a set, per mille. */
-function meanHand({ hands }: PanelModel, { look: { byHand, total } }: FaultSet): number {
+function meanHand({ hands }: PanelModel, { byHand, total }: Look): number {
   return Math.exp(
     byHand.reduce((sofar, log, h) => sofar + Math.exp(log - total) * Math.log(hands[h]), 0),
   );
@@ -205,12 +211,14 @@ export function netFaults(
   isWindow: boolean,
 ): NetFaults {
   const model = panelModel(net, tables, hand, isWindow);
+  const scale = model.spectrum.size / 1000;
+  const first = firstLook(model, scorer);
+  if (first.gain < leastFirstGain) return { hand: meanHand(model, first.base) * scale, faults: [] };
   const found = likeliestSet(model, scorer);
   const { set, judged } = judgedSet(model, scorer, found);
   const setGain = set.evidence - found.clean.set.evidence;
-  const scale = model.spectrum.size / 1000;
   return {
-    hand: meanHand(model, set) * scale,
+    hand: meanHand(model, set.look) * scale,
     faults: judged.map((one): NetFault => {
       const moves = movesOf(model, one);
       return {

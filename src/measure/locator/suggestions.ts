@@ -3,7 +3,7 @@ import { guessesAt, type Coefficients, type Look } from './faultSets.ts';
 import { leaders } from './fallingOrder.ts';
 import type { MixtureScorer } from './mixtureScorer.ts';
 import type { PanelModel } from './panelModel.ts';
-import { plainDecays } from './spectrumMixture.ts';
+import { plainDecays, type Particles } from './spectrumMixture.ts';
 
 /** Weights of the coefficients on the three axes. */
 type Weights = readonly Float64Array[];
@@ -25,7 +25,8 @@ const outlying = 10;
 
 /** Weights of the particles that like best what is left, as reweighted least squares has them. */
 function robustWeights(
-  { mixture, shifts }: PanelModel,
+  { shifts }: PanelModel,
+  mixture: readonly Particles[],
   { table }: MixtureScorer,
   left: Coefficients,
   seen: Look,
@@ -44,7 +45,8 @@ function robustWeights(
 
 /** Weights of one particle an axis, its variances all changed by a factor. */
 function gaussianWeights(
-  { mixture, hands }: PanelModel,
+  { hands }: PanelModel,
+  mixture: readonly Particles[],
   left: Coefficients,
   particles: readonly number[],
   hand: number,
@@ -93,12 +95,14 @@ const alike = 0.25;
 
 /**
  * Atoms that may be at fault in what is left of a panel: the best of each kind under several
- * weights, from those of the likeliest smooth spectrum to those of one much smoother. `allowed` says
+ * weights, from those of the likeliest smooth spectrum to those of one much smoother. `mixture` is what
+ * `seen` looked with; `allowed` says
  * which atoms may join.
  */
 export function suggestions(
   model: PanelModel,
   scorer: MixtureScorer,
+  mixture: readonly Particles[],
   left: Coefficients,
   seen: Look,
   asked: readonly number[],
@@ -113,10 +117,12 @@ export function suggestions(
     model.mixture.map(({ scaledCount }) => scaledCount - shape),
   );
   const weighings: Weights[] = [
-    ...byHand.map((h) => robustWeights(model, scorer, left, seen, h)),
-    ...tightenings.map((power) => gaussianWeights(model, left, liked, best, Math.exp(power))),
-    gaussianWeights(model, left, liked, lower, Math.exp(-4)),
-    ...plain.map((particles) => gaussianWeights(model, left, particles, lower, 1)),
+    ...byHand.map((h) => robustWeights(model, mixture, scorer, left, seen, h)),
+    ...tightenings.map((power) =>
+      gaussianWeights(model, mixture, left, liked, best, Math.exp(power)),
+    ),
+    gaussianWeights(model, mixture, left, liked, lower, Math.exp(-4)),
+    ...plain.map((particles) => gaussianWeights(model, model.mixture, left, particles, lower, 1)),
     mixedWeights(model, left, 2),
     mixedWeights(model, left, 3),
   ];
