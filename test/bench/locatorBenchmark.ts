@@ -1,7 +1,7 @@
 // The locator against its yardsticks on seeded panels of many kinds.
 // `npm run bench:locator` writes reports/locator.md, .json and .svg; with `-- --quick` it takes few
 // panels and only prints the report.
-import { writeFileSync } from 'node:fs';
+import { existsSync, readFileSync, writeFileSync } from 'node:fs';
 import { resolve } from 'node:path';
 import { wideFamilies } from '../../fixtures/panelFamilies.ts';
 import { corpusFolder } from '../corpus.ts';
@@ -19,6 +19,7 @@ import {
   type Question,
 } from './locator/panelCase.ts';
 import { publishedFamilies } from './locator/publishedFamilies.ts';
+import { reliability, type Reliability } from '../learn/learnedOdds.ts';
 import { yardsticks } from './locator/rankedAnswer.ts';
 import { realFindings } from './locator/realFindings.ts';
 import { referenceAnswers, referenceNames, whyNoReferences } from './locator/referenceAnswers.ts';
@@ -26,7 +27,7 @@ import { reportedAnswer } from './locator/reportedAnswer.ts';
 import { reportJson } from './locator/reportJson.ts';
 import { reportText, type Report } from './locator/reportText.ts';
 import { shownFigures } from './locator/shownFigures.ts';
-import { isClean, isClear, isEven, isFair, isOne, type Trial } from './locator/trial.ts';
+import { isClean, isClear, isEven, isFair, isOne, sameSpot, type Trial } from './locator/trial.ts';
 
 const quick = process.argv.includes('--quick');
 const seed = 20_000_000;
@@ -162,6 +163,20 @@ const sampleMethods = asked ? ['present', 'D', ...referenceNames] : [];
 
 const made = trials.filter(({ at }) => at.kind !== 'published');
 
+const learnedFile = resolve(import.meta.dirname, '../../reports/locator-odds.json');
+
+/** Every site the present method told of a panel, and whether it was so. */
+function toldOf({ at, answers }: Trial): { confidence: number; right: boolean }[] {
+  return (answers['present'].told ?? []).map(({ site, confidence }) => {
+    const spot = site.kind === 'points' ? site.points[0] : site.kind === 'point' ? site : null;
+    const index = site.kind === 'row' ? site.row : site.kind === 'column' ? site.column : -1;
+    const right = spot
+      ? at.slips.some((slip) => sameSpot(slip.spot, spot))
+      : at.line?.along === site.kind && at.line.index === index;
+    return { confidence, right };
+  });
+}
+
 const report: Report = {
   seed,
   quick,
@@ -193,6 +208,10 @@ const report: Report = {
     referenceNames.map((name) => [name, mean(referenced.map((one) => one[name].milliseconds))]),
   ),
   real,
+  reliability: reliability(made.flatMap(toldOf)),
+  learnedReliability: existsSync(learnedFile)
+    ? (JSON.parse(readFileSync(learnedFile, 'utf8')) as { reliability: Reliability[] }).reliability
+    : null,
 };
 
 const text = reportText(report);

@@ -1,4 +1,5 @@
 import type { Spot } from '../../../src/geometry/controlNet.ts';
+import type { Site } from '../../../src/rules/rule.ts';
 import type { Vector } from '../../../src/geometry/vector.ts';
 
 export interface NamedPoint {
@@ -16,5 +17,7 @@ export interface Answer {
   readonly lines: readonly { readonly along: 'row' | 'column'; readonly index: number }[];
   /** Whether any finding would be moderate or severe; every named point, where severity is unknown. */
   readonly graver: boolean;
+  /** Every site told, with the probability that it is so, from a method that gives one. */
+  readonly told?: readonly { readonly site: Site; readonly confidence: number }[];
   readonly milliseconds: number;
 }

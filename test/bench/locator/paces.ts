@@ -3,7 +3,11 @@ import { clampedKnots, fittedNet } from '../../../fixtures/fittedNet.ts';
 import { seededRandom } from '../../../fixtures/seededRandom.ts';
 import type { ControlNet } from '../../../src/geometry/controlNet.ts';
 import { surfacePoint } from '../../../src/geometry/evaluation.ts';
-import { displacedPoints } from '../../../src/measure/displacedPoints.ts';
+import { displacements } from '../../../src/measure/displacements.ts';
+import { firstLook } from '../../../src/measure/locator/extensions.ts';
+import { learnedSpectra } from '../../../src/measure/locator/learnedSpectra.ts';
+import { MixtureScorer } from '../../../src/measure/locator/mixtureScorer.ts';
+import { panelModel } from '../../../src/measure/locator/panelModel.ts';
 import { yardsticks } from './rankedAnswer.ts';
 import { reportedAnswer } from './reportedAnswer.ts';
 import { sizedNet } from './sizedNet.ts';
@@ -44,7 +48,16 @@ const middle = (times: readonly number[]): number =>
 
 function alone(net: ControlNet): { readonly milliseconds: number } {
   const start = performance.now();
-  displacedPoints(net);
+  displacements(net, null);
+  return { milliseconds: performance.now() - start };
+}
+
+const tables = learnedSpectra();
+const scorer = new MixtureScorer(tables);
+
+function lookedAt(net: ControlNet): { readonly milliseconds: number } {
+  const start = performance.now();
+  firstLook(panelModel(net, tables, null, false), scorer);
   return { milliseconds: performance.now() - start };
 }
 
@@ -54,6 +67,7 @@ export function paces(count: number): Pace[] {
     ...Object.entries(yardsticks),
     ['present', reportedAnswer],
     ['present, locator alone', alone],
+    ['present, first look alone', lookedAt],
   ] as const;
   return builds.flatMap((build) => {
     const nets = panels(build, count);

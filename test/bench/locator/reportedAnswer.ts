@@ -1,7 +1,6 @@
 import type { ControlNet } from '../../../src/geometry/controlNet.ts';
 import { millimetre } from '../../../src/intake/lengthUnit.ts';
 import { briefOf } from '../../../src/rules/brief.ts';
-import { thresholdsOf } from '../../../src/rules/rule.ts';
 import type { Finding } from '../../../src/verdict/finding.ts';
 import { judgedFile } from '../../../src/verdict/judgedFile.ts';
 import type { Answer } from './answer.ts';
@@ -10,19 +9,14 @@ import type { Answer } from './answer.ts';
 const about = ['point-jut', 'point-drift', 'hull-jut'];
 const whole = briefOf({ spec: {}, ownRules: [], only: null });
 const brief = { ...whole, rules: whole.rules.filter(({ data }) => about.includes(data.id)) };
-const namedGain = Object.fromEntries(
-  brief.rules.flatMap(({ data }) =>
-    data.floors?.['named-gain'] ? [[data.id, thresholdsOf(data, 'A').floor('named-gain')]] : [],
-  ),
-);
-
 /** What only sways below every named point: the order among uncertain ones still counts. */
 const uncertainBy = 1000;
 
-/** Nats beyond the rule's own floor: from 0 on it is named. */
-function strength({ rule, certainty, miss }: Finding): number {
-  const beyond = (miss.evidence?.['gain'] ?? 0) - (namedGain[rule] ?? 0);
-  return certainty === 'named' ? Math.max(0, beyond) : beyond - uncertainBy;
+/** ln odds that it is so: from 0 on it is named. */
+function strength({ certainty, miss }: Finding): number {
+  const confidence = Math.min(1 - 1e-12, miss.confidence ?? 0.5);
+  const odds = Math.log(confidence / (1 - confidence));
+  return certainty === 'named' ? Math.max(0, odds) : odds - uncertainBy;
 }
 
 /** The audit's findings on a net of a class A panel, as the verdict has them. */
@@ -69,6 +63,9 @@ export function reportedAnswer(net: ControlNet): Answer {
         : site.kind === 'column'
           ? [{ along: 'column', index: site.column }]
           : [],
+    ),
+    told: findings.flatMap(({ miss: { site, confidence } }) =>
+      confidence === undefined ? [] : [{ site, confidence }],
     ),
     graver: findings.some(({ severity }) => severity !== 'slight'),
     milliseconds: performance.now() - start,
