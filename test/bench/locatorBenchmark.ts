@@ -10,6 +10,7 @@ import { cleanTables, lineTables, oneTables, severalTables } from './locator/cel
 import { curvesPicture, mostAlarms, type Curve } from './locator/curvesPicture.ts';
 import { alarmsOver, detectionCurve, foundOver, thresholdFor } from './locator/equalAlarms.ts';
 import { allowedAlarm, familyContest, leftOut } from './locator/familyContest.ts';
+import { ownNamesSetAside } from './locator/ownNames.ts';
 import { paces } from './locator/paces.ts';
 import {
   hands,
@@ -163,6 +164,7 @@ const sampleMethods = asked ? ['present', 'D', ...referenceNames] : [];
 
 const made = trials.filter(({ at }) => at.kind !== 'published');
 
+const aside = ownNamesSetAside(trials);
 const learnedFile = resolve(import.meta.dirname, '../../reports/locator-odds.json');
 
 /** Every site the present method told of a panel, and whether it was so. */
@@ -191,6 +193,7 @@ const report: Report = {
   measured: shownFigures.map((figure) => ({
     figure,
     all: Object.fromEntries(local.map((method) => [method, figure.measure(trials, method)])),
+    setAside: figure.measure(aside, 'present'),
     made: Object.fromEntries(local.map((method) => [method, figure.measure(made, method)])),
     sample: Object.fromEntries(
       sampleMethods.map((method) => [method, figure.measure(sampleTrials, method)]),

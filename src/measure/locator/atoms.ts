@@ -22,14 +22,17 @@ export interface Atoms {
   readonly list: readonly Atom[];
   /** Unit vectors at the points, one array a direction, [3 * k + axis]. */
   readonly directions: readonly Float64Array[];
-  /** Points of each line. */
-  readonly lineMembers: readonly { readonly members: readonly number[] }[];
   /** Displacement of every point by a line of strength 1, one array a line, [3 * k + axis]. */
   readonly lineMoves: readonly Float64Array[];
-  /** patterns[axis][atom * coefficients + c]: how far a coefficient moves at strength 1. */
+  /** Coefficients of each line's moves by degree along the line, one array an axis. */
+  readonly lineSpectra: readonly (readonly Float64Array[])[];
+  /**
+   * patterns[axis][atom * coefficients + c]: how far a coefficient moves at strength 1; zeros before
+   * the atom was filled.
+   */
   readonly patterns: readonly Float64Array[];
-  /** Squares of the spectrum's marks. */
-  readonly squaredMarks: Float64Array;
+  /** Works out the patterns of one atom, where that is not done yet: few are ever asked for. */
+  readonly fill: (atom: number) => void;
 }
 
 /** Strengths of a line's points, end to end: stiff, faded out at both ends, one arch. */
@@ -76,15 +79,18 @@ function lines(spectrum: PanelSpectrum): Line[] {
   return made;
 }
 
-/** Coefficients on one axis of a displacement of all points. */
-function patternOf(spectrum: PanelSpectrum, moves: Float64Array, axis: number): Float64Array {
-  const count = spectrum.degrees.count;
-  const made = new Float64Array(count);
-  for (let k = 0; k < spectrum.pointCount; k++) {
-    const by = moves[3 * k + axis];
-    if (by !== 0) for (let c = 0; c < count; c++) made[c] += by * spectrum.marks[k * count + c];
-  }
-  return made;
+/** Coefficients along a line, by degree, of what its points move on each axis. */
+function alongSpectra(spectrum: PanelSpectrum, { atom, moves, members }: Line): Float64Array[] {
+  const side = atom.i === null ? 0 : 1;
+  const { vectors, count } = spectrum.fitted[side];
+  return [0, 1, 2].map((axis) => {
+    const made = new Float64Array(count);
+    members.forEach((k, place) => {
+      const by = moves[3 * k + axis];
+      for (let b = 0; b < count; b++) made[b] += by * vectors[place * count + b];
+    });
+    return made;
+  });
 }
 
 function collected(
@@ -92,37 +98,48 @@ function collected(
   directions: readonly Float64Array[],
   withLines: boolean,
 ): Atoms {
-  const [, m] = spectrum.count;
+  const [n, m] = spectrum.count;
   const [peaksU, peaksV] = spectrum.fitted.map(({ peaks }) => peaks);
-  const count = spectrum.degrees.count;
+  const { count, u, v } = spectrum.degrees;
   const drawn = withLines ? lines(spectrum) : [];
-  const list = directions.flatMap((_, way) =>
+  const points = directions.flatMap((_, way) =>
     Array.from({ length: spectrum.pointCount }, (_point, k): Atom => {
       const [i, j] = [Math.floor(k / m), k % m];
       const kind = way === 0 ? 'point' : 'drift';
       return { kind, point: k, i, j, peak: peaksU[i] * peaksV[j], way };
     }),
   );
-  const pointAtoms = list.length;
-  const patterns = [0, 1, 2].map((axis) => {
-    const made = new Float64Array((pointAtoms + drawn.length) * count);
-    list.forEach(({ point, way }, atom) => {
-      const part = directions[way][3 * point + axis];
+  const list = [...points, ...drawn.map(({ atom }) => atom)];
+  const lineSpectra = drawn.map((line) => alongSpectra(spectrum, line));
+  const patterns = [0, 1, 2].map(() => new Float64Array(list.length * count));
+  const filled = new Uint8Array(list.length);
+  const fill = (atom: number): void => {
+    if (filled[atom] === 1) return;
+    filled[atom] = 1;
+    const { kind, point, way, i, j } = list[atom];
+    const from = atom * count;
+    for (let axis = 0; axis < 3; axis++) {
+      const made = patterns[axis];
+      if (kind !== 'line') {
+        const part = directions[way][3 * point + axis];
+        for (let c = 0; c < count; c++) made[from + c] = part * spectrum.marks[point * count + c];
+        continue;
+      }
+      const along = lineSpectra[atom - points.length][axis];
       for (let c = 0; c < count; c++)
-        made[atom * count + c] = part * spectrum.marks[point * count + c];
-    });
-    drawn.forEach(({ moves }, line) => {
-      made.set(patternOf(spectrum, moves, axis), (pointAtoms + line) * count);
-    });
-    return made;
-  });
+        made[from + c] =
+          i === null
+            ? along[u[c]] * spectrum.fitted[1].vectors[(j ?? 0) * m + v[c]]
+            : spectrum.fitted[0].vectors[i * n + u[c]] * along[v[c]];
+    }
+  };
   return {
-    list: [...list, ...drawn.map(({ atom }) => atom)],
+    list,
     directions,
-    lineMembers: drawn,
     lineMoves: drawn.map(({ moves }) => moves),
+    lineSpectra,
     patterns,
-    squaredMarks: spectrum.marks.map((mark) => mark * mark),
+    fill,
   };
 }
 

@@ -42,6 +42,7 @@ export function residual(
   strengths: ArrayLike<number>,
 ): Coefficients {
   const count = spectrum.degrees.count;
+  set.forEach(atoms.fill);
   return spectrum.coefficients.map((values, axis) => {
     const left = Float64Array.from(values);
     const pattern = atoms.patterns[axis];

@@ -61,6 +61,7 @@ function complement(
       );
       if (own.length < 2 || others.length === 0 || others.length > own.length + 1) continue;
       const size = others.length;
+      others.forEach(atoms.fill);
       const matrix = new Float64Array(size * size);
       const right = new Float64Array(size);
       for (const pattern of atoms.patterns)

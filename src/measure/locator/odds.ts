@@ -46,8 +46,8 @@ export function calibratedOdds(grounds: Grounds): number {
 export const confidence = (grounds: Grounds): number =>
   1 / (1 + Math.exp(-calibratedOdds(grounds)));
 
-/** Below these ln odds, 3 to 1, nothing is named however rare alarms are. */
-const leastNamed = Math.log(3);
+/** Below these ln odds, 2 to 1, nothing is named however rare alarms are. */
+const leastNamed = Math.log(2);
 
 /**
  * Calibrated ln odds from which a fault is named if at most a given share of clean panels shall have

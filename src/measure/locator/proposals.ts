@@ -58,6 +58,7 @@ function pursued(
       }
     }
     if (best < 0) break;
+    model.atoms.fill(best);
     const own = model.atoms.patterns.map((pattern) =>
       pattern.subarray(best * count, (best + 1) * count),
     );
@@ -92,6 +93,7 @@ function gaussianStrengths(
   const size = set.length;
   const matrix = new Float64Array(size * size);
   const right = new Float64Array(size);
+  set.forEach(atoms.fill);
   for (let s = 0; s < size; s++) {
     matrix[s * size + s] = 1e-4;
     for (let axis = 0; axis < 3; axis++) {

@@ -116,13 +116,15 @@ export function suggestions(
   const plain = plainDecays.map((shape) =>
     model.mixture.map(({ scaledCount }) => scaledCount - shape),
   );
+  const tightened = (power: number): Weights =>
+    gaussianWeights(model, mixture, left, liked, best, Math.exp(power));
+  const asPlain = (particles: readonly number[]): Weights =>
+    gaussianWeights(model, model.mixture, left, particles, lower, 1);
   const weighings: Weights[] = [
     ...byHand.map((h) => robustWeights(model, mixture, scorer, left, seen, h)),
-    ...tightenings.map((power) =>
-      gaussianWeights(model, mixture, left, liked, best, Math.exp(power)),
-    ),
+    ...tightenings.map(tightened),
     gaussianWeights(model, mixture, left, liked, lower, Math.exp(-4)),
-    ...plain.map((particles) => gaussianWeights(model, model.mixture, left, particles, lower, 1)),
+    ...plain.map(asPlain),
     mixedWeights(model, left, 2),
     mixedWeights(model, left, 3),
   ];

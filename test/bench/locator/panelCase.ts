@@ -56,6 +56,8 @@ export interface PanelCase {
   readonly kind: Family['kind'];
   readonly hand: number;
   readonly question: Question;
+  /** Before the hand and what was displaced. */
+  readonly given: ControlNet;
   readonly net: ControlNet;
   readonly pointCount: number;
   readonly slips: readonly Slip[];
@@ -164,8 +166,10 @@ export function panelCase(
   let fair = family.net(random);
   for (let k = 0; question === 'line' && !hasLines(fair) && k < 40; k++) fair = family.net(random);
   if (question === 'line' && !hasLines(fair)) return null;
-  const uneven = unevenNet(sizedNet(fair), random, hand);
+  const given = sizedNet(fair);
+  const uneven = unevenNet(given, random, hand);
   const about = {
+    given,
     family: family.name,
     kind: family.kind,
     hand,

@@ -87,6 +87,7 @@ export function faultSetting(
 ): FaultSetting {
   const spectrum = panelSpectrum(net, isWindow);
   const atoms = allAtoms(spectrum);
+  atoms.list.forEach((_, atom) => atoms.fill(atom));
   const [inPlane, normal] = spectrumMixture(
     tables,
     spectrum.degrees,

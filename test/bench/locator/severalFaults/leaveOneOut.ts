@@ -36,7 +36,8 @@ export function leaveOneOut(
 ): LeaveOneOut {
   const count = spectrum.degrees.count;
   const { pointCount, marks } = spectrum;
-  const { squaredMarks, directions, patterns } = atoms;
+  const { directions, patterns } = atoms;
+  const squaredMarks = marks.map((mark) => mark * mark);
   const pattern = patterns[axis];
   const { variances, logWeights } = mixture[axis];
   const atomCount = atoms.list.length;

@@ -412,9 +412,11 @@ const tempered = (logOdds: number): number => 1 / (1 + Math.exp(-0.45 * (logOdds
 function setting(net: ControlNet, tables: SpectrumTables, hand: number): PointSetting {
   const spectrum = panelSpectrum(net, false);
   const [inPlane, normal] = spectrumMixture(tables, spectrum.degrees, spectrum.fitted, null);
+  const atoms = normalAtoms(spectrum);
+  atoms.list.forEach((_, atom) => atoms.fill(atom));
   return {
     spectrum,
-    atoms: normalAtoms(spectrum),
+    atoms,
     mixture: [inPlane, inPlane, normal],
     density: new RobustDensity(tables, densityFloors),
     hands: Float64Array.from(handSteps, (step) => (step * hand * 1000) / spectrum.size),
