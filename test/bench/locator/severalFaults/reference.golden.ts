@@ -7,6 +7,9 @@ import {
 import { displacementsBy } from './displacements.ts';
 import { expanded } from './extensions.ts';
 import { faultSetting, thorough } from './faultSetting.ts';
+import { difference, length } from '../../../../src/geometry/vector.ts';
+import { MixtureScorer } from '../../../../src/measure/locator/mixtureScorer.ts';
+import { netFaults } from '../../../../src/measure/locator/netFaults.ts';
 import { likeliestPoints } from './likeliestPoint.ts';
 import { densityFloors, RobustDensity } from '../../../../src/measure/locator/robustDensity.ts';
 
@@ -77,6 +80,31 @@ describe('several displacements of all kinds, as the reference tells them', () =
       golden.displacement.forEach((value, axis) =>
         expect(own?.displacement[axis]).toBeCloseTo(value, closeness),
       );
+    }
+  });
+});
+
+// The locator itself departs from the reference for speed: densities from a table (nearest node of
+// the variance), a first look with few particles, particles chosen on corrected data, strengths
+// fitted to rest. What may differ is stated here.
+describe('the locator itself, with the tables of the reference', () => {
+  const scorer = new MixtureScorer(tables);
+  test.each(named)('$name: tells every place that the reference names', ({ panel }) => {
+    const { faults } = netFaults(panel.net, scorer, tables, null, false);
+    for (const golden of panel.several) {
+      if (golden.certainty !== 'named') continue;
+      const own = faults.find(
+        ({ place }) =>
+          (place.kind === 'column' ? null : place.row) === golden.row &&
+          (place.kind === 'row' ? null : place.column) === golden.column,
+      );
+      expect(own).toBeDefined();
+      // evidence of the whole set, nats
+      expect(Math.abs((own?.setGain ?? 0) - golden.gain)).toBeLessThan(6);
+      if (golden.kind !== 'point' || !own) continue;
+      // the reference stops when strengths move by less than 2 %
+      const by = difference(own.displacement, golden.displacement);
+      expect(length(by)).toBeLessThan(0.05 * length(golden.displacement));
     }
   });
 });
