@@ -47,10 +47,46 @@ function limits(): string {
   ].join('\n');
 }
 
+/** A share in reports/locator.json: hits, count, share, its 95 % interval, the family if it is one's. */
+type StoredShare = readonly [number, number, number | null, number | null, number | null, string?];
+
+interface StoredFigure {
+  readonly figure: {
+    readonly text: string;
+    readonly aim: { readonly sense: string; readonly value: number } | null;
+  };
+  readonly all: { readonly present: StoredShare };
+  readonly setAside: StoredShare;
+  readonly made: { readonly present: StoredShare };
+}
+
+const percent = ([, count, share]: StoredShare): string =>
+  share === null ? '-' : `${(100 * share).toFixed(1)} % of ${count}`;
+
+/** What the locator's benchmark measured, as a table. */
+function measured(): string {
+  const report = JSON.parse(readFileSync(join(root, 'reports/locator.json'), 'utf8')) as {
+    readonly measured: readonly StoredFigure[];
+  };
+  const rows = report.measured.map(({ figure, all, setAside, made }) => {
+    const { aim } = figure;
+    const wanted = aim
+      ? `${aim.sense === 'at-least' ? 'at least' : 'at most'} ${100 * aim.value} %`
+      : 'reported';
+    return `| ${figure.text} | ${wanted} | ${[made.present, all.present, setAside].map(percent).join(' | ')} |`;
+  });
+  return [
+    '| measured | aim | made panels | with published nets | their own oddities set aside |',
+    '| --- | --- | --- | --- | --- |',
+    ...rows,
+  ].join('\n');
+}
+
 /** The parts of the README that the program makes, by the name of their marks. */
 export const readmeParts = (): Readonly<Record<string, string>> => ({
   picture: picture(),
   limits: limits(),
+  measured: measured(),
 });
 
 /** The text with each part put between its marks. */

@@ -31,6 +31,8 @@ const styled = (text: string, style: Style, layout: Layout): string =>
   layout.styled ? `${codes[style][0]}${text}${codes[style][1]}` : text;
 
 const styleOf = { severe: 'bold', moderate: 'plain', slight: 'dim' } as const;
+/** What a nudge leaves is not told finer than this, mm. */
+const leastLeft = 0.001;
 const labelWidth = 11;
 const indent = ' '.repeat(labelWidth + 2);
 
@@ -49,7 +51,10 @@ function nudgeText(finding: Finding, panel: JudgedPanel): string | null {
     ? `: ${own(nudge.parts.normal)} along the normal, ${own(nudge.parts.row)} along the row, ` +
       `${own(nudge.parts.column)} along the column`
     : '';
-  const left = `Leaves ${shownQuantity(nudge.leaves, 'mm')}.`;
+  const left =
+    nudge.leaves < leastLeft
+      ? `Leaves under ${shownQuantity(leastLeft, 'mm')}.`
+      : `Leaves ${shownQuantity(nudge.leaves, 'mm')}.`;
   return `Nudge (${vector}) ${panel.unit.name}${either}${parts}. ${left}`;
 }
 

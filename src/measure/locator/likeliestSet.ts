@@ -35,6 +35,11 @@ const hopeless = -5;
 /** A set with this much over nothing ends the search. */
 const enough = 30;
 
+/** Fewer points do not tell several faults apart: they are added one by one only. */
+const leastForSeveral = 25;
+
+const tellsSeveral = ({ spectrum }: PanelModel): boolean => spectrum.pointCount >= leastForSeveral;
+
 const keyOf = ({ atoms }: FaultSet): string => [...atoms].sort((a, b) => a - b).join();
 
 /**
@@ -117,7 +122,11 @@ function climbed(
       continue;
     }
     const size = current.atoms.length;
-    if ((size === 1 && step < 2) || (size >= 2 && size <= 3 && isSmall(model))) {
+    if (
+      tellsSeveral(model) &&
+      (longer?.evidence ?? -Infinity) > current.evidence + hopeless &&
+      ((size === 1 && step < 2) || (size >= 2 && size <= 3 && isSmall(model)))
+    ) {
       const { left } = told;
       const [several] = proposedSets(model, scorer, current, left, current.look, active);
       if (several && several.evidence > current.evidence + leastRise) {
@@ -157,7 +166,7 @@ export function likeliestSet(model: PanelModel, scorer: MixtureScorer): Likelies
   const gain = (single[0]?.evidence ?? -Infinity) - nothing.evidence;
   const pool: FaultSet[] = [
     ...single,
-    ...(gain > plain || gain < hopeless
+    ...(gain > plain || gain < hopeless || !tellsSeveral(model)
       ? []
       : proposedSets(model, scorer, nothing, clean.left, nothing.look, everyHand).slice(0, 2)),
   ].sort((a, b) => b.evidence - a.evidence);

@@ -1,5 +1,6 @@
 import { execFile, spawnSync } from 'node:child_process';
-import { existsSync } from 'node:fs';
+import { existsSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
 import { join, resolve } from 'node:path';
 import type { ControlNet, Spot } from '../../../src/geometry/controlNet.ts';
 import type { Vector } from '../../../src/geometry/vector.ts';
@@ -56,8 +57,13 @@ export function referenceAnswers(nets: readonly ControlNet[]): Promise<Reference
     ),
   }));
   const script = join(import.meta.dirname, 'references.py');
+  // From a file: what is written to a pipe waits for a pause that a busy benchmark does not make.
+  const scratch = mkdtempSync(join(tmpdir(), 'locator-'));
+  const asked = join(scratch, 'cases.json');
+  writeFileSync(asked, JSON.stringify(cases));
   return new Promise((done, failed) => {
-    const child = execFile('python3', [script, folder], { maxBuffer: 1e9 }, (error, stdout) => {
+    execFile('python3', [script, folder, asked], { maxBuffer: 1e9 }, (error, stdout) => {
+      rmSync(scratch, { recursive: true });
       if (error) return failed(error);
       const said = JSON.parse(stdout) as Record<ReferenceName, Said>[];
       done(
@@ -68,6 +74,5 @@ export function referenceAnswers(nets: readonly ControlNet[]): Promise<Reference
         })),
       );
     });
-    child.stdin!.end(JSON.stringify(cases));
   });
 }

@@ -1,6 +1,6 @@
 """Methods E, F and G by their numpy references, for the locator benchmark.
 
-python3 references.py FOLDER < cases.json > answers.json
+python3 references.py FOLDER CASES.json > answers.json
 FOLDER holds ratio/, learned/ and several/. Each case: degree, knots, rows (points, row by row).
 """
 
@@ -77,6 +77,6 @@ def answer(method, case):
 with np.errstate(all="ignore"):
     answers = [
         {name: answer(method, case) for name, method in (("E", by_e), ("F", by_f), ("G", by_g))}
-        for case in json.load(sys.stdin)
+        for case in json.load(open(sys.argv[2]))
     ]
 json.dump(answers, sys.stdout)
