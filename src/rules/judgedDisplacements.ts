@@ -1,9 +1,10 @@
 import { withMoves, type ControlNet, type Spot } from '../geometry/controlNet.ts';
 import { difference, dot, length, scaled } from '../geometry/vector.ts';
 import type { Displacement } from '../measure/displacements.ts';
+import type { FaultPlace } from '../measure/locator/netFaults.ts';
 import { outwardNormal } from '../measure/outwardSide.ts';
 import { visibleEffect } from '../measure/visibleEffect.ts';
-import { certainty } from './certainty.ts';
+import { certainty, type Certainty } from './certainty.ts';
 import {
   degrees,
   judged,
@@ -79,6 +80,32 @@ function site(part: Part, { place }: Displacement, ties: readonly Spot[]): Site 
   return spots.length === 1 ? { kind: 'point', ...spots[0] } : { kind: 'points', points: spots };
 }
 
+/** A point on a named line that is off by less than this share of the line belongs to it. */
+const memberShare = 0.7;
+
+/** Whether a point lies on a line. */
+const liesOn = (point: FaultPlace, line: FaultPlace): boolean =>
+  point.kind === 'point' &&
+  (line.kind === 'row'
+    ? line.row === point.row
+    : line.kind === 'column' && line.column === point.column);
+
+/**
+ * How sure one may be of a displacement beside the lines of its net that are named: a point on one
+ * only mends the line's profile, and one that is off farther than the line is not named.
+ */
+function besideLines(
+  one: Displacement,
+  sure: Certainty | null,
+  lines: readonly Displacement[],
+): Certainty | null {
+  const through = lines.filter(({ place }) => liesOn(one.place, place));
+  if (!sure || through.length === 0) return sure;
+  const most = Math.max(...through.map(({ displacement }) => length(displacement)));
+  if (length(one.displacement) < memberShare * most) return null;
+  return { ...sure, level: 'uncertain' };
+}
+
 /**
  * The displacements of one part of one kind, over the limit in mm and over the floor of what is
  * seen. A point on a line that is named is the line's affair.
@@ -95,8 +122,13 @@ export function judgedDisplacements(
       ? notApplicable(located.reason)
       : { outcome: 'undecided', reason: located.reason };
   const pointCount = part.net.rows * part.net.columns;
+  const certaintyOf = (one: Displacement): Certainty | null =>
+    certainty(one, located, pointCount, subject.locator.falseAlarms);
+  const lines = located.displacements.filter(
+    (one) => one.place.kind !== 'point' && certaintyOf(one)?.level === 'named',
+  );
   const misses = located.displacements.flatMap((one): Miss[] => {
-    const sure = certainty(one, located, pointCount, subject.locator.falseAlarms);
+    const sure = besideLines(one, certaintyOf(one), lines);
     if (!sure) return [];
     const mended = mendedNet(part, one);
     const far = farthest(members(subject, mended, one));

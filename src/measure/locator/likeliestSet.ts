@@ -1,7 +1,7 @@
 import { expanded, type Expanded } from './extensions.ts';
 import { indexOfMost } from './fallingOrder.ts';
 import { fittedSet, look, residual, type FaultSet } from './faultSets.ts';
-import { judgedSites, type JudgedSite } from './judgedAtoms.ts';
+import { judgedSites, type JudgedSite } from './judgedSites.ts';
 import type { MixtureScorer } from './mixtureScorer.ts';
 import { choleskyFactor, solution } from './normalEquations.ts';
 import type { PanelModel } from './panelModel.ts';

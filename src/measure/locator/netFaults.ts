@@ -1,5 +1,4 @@
-import type { ControlNet } from '../../geometry/controlNet.ts';
-import type { Spot } from '../../geometry/controlNet.ts';
+import type { ControlNet, Spot } from '../../geometry/controlNet.ts';
 import { length, scaled, sum, type Vector } from '../../geometry/vector.ts';
 import type { Atom } from './atoms.ts';
 import { firstLook, lastAtom } from './extensions.ts';
@@ -14,11 +13,12 @@ import {
   type FaultSet,
   type Look,
 } from './faultSets.ts';
-import { judgedSite, judgedSites, type JudgedSite } from './judgedAtoms.ts';
+import { judgedSite, judgedSites, type JudgedSite } from './judgedSites.ts';
 import { likeliestSet, type LikeliestSet } from './likeliestSet.ts';
 import type { MixtureScorer } from './mixtureScorer.ts';
 import { deviation } from './normalEquations.ts';
 import { panelModel, type PanelModel } from './panelModel.ts';
+import type { SpectrumTables } from './spectrumTables.ts';
 
 /** A point or a whole line of the net. */
 export type FaultPlace =
@@ -206,7 +206,7 @@ const largestMove = (moves: NetFault['moves']): Vector =>
 export function netFaults(
   net: ControlNet,
   scorer: MixtureScorer,
-  tables: Parameters<typeof panelModel>[1],
+  tables: SpectrumTables,
   hand: number | null,
   isWindow: boolean,
 ): NetFaults {
@@ -251,7 +251,7 @@ export function netFaults(
 export function remainders(
   net: ControlNet,
   scorer: MixtureScorer,
-  tables: Parameters<typeof panelModel>[1],
+  tables: SpectrumTables,
   hand: number | null,
   isWindow: boolean,
   places: readonly FaultPlace[],
@@ -259,11 +259,9 @@ export function remainders(
   const model = panelModel(net, tables, hand, isWindow);
   const everyHand = Array.from(model.hands.keys());
   return places.map((place) => {
-    const atoms = model.atoms.list.flatMap((atom, k) =>
-      JSON.stringify(placeOf(model, k)) === JSON.stringify(place) &&
-      (atom.kind !== 'line' || atom.way === 0)
-        ? [k]
-        : [],
+    const key = JSON.stringify(place);
+    const atoms = model.atoms.list.flatMap(({ kind, way }, k) =>
+      JSON.stringify(placeOf(model, k)) === key && (kind !== 'line' || way === 0) ? [k] : [],
     );
     let strengths: Float64Array = new Float64Array(atoms.length);
     for (let round = 0; round < 3; round++) {
