@@ -159,26 +159,30 @@ function tabled(
   count: number,
 ): Omit<Particles, 'scaledCount' | 'variances' | 'logWeights'> {
   const coefficients = variances.length / count;
-  const nodes = Int16Array.from(variances, (v) =>
-    Math.max(leastNode, Math.round(Math.log(v) / logStep)),
-  );
+  const nodes = new Int16Array(variances.length);
+  for (let at = 0; at < nodes.length; at++)
+    nodes[at] = Math.max(leastNode, Math.round(Math.log(variances[at]) / logStep));
   const starts = new Int32Array(coefficients + 1);
-  const ranks: number[] = [];
+  const ranks = new Int16Array(nodes.length);
   const steps = new Uint16Array(nodes.length);
-  const rankOf = new Map<number, number>();
+  let highest = leastNode;
+  for (let at = 0; at < nodes.length; at++) if (nodes[at] > highest) highest = nodes[at];
+  const rankOf = new Int16Array(highest - leastNode + 1);
+  let used = 0;
   for (let c = 0; c < coefficients; c++) {
-    const own = new Set<number>();
-    for (let at = c; at < nodes.length; at += coefficients) own.add(nodes[at]);
-    rankOf.clear();
-    for (const node of [...own].sort((a, b) => a - b)) {
-      rankOf.set(node, rankOf.size);
-      ranks.push(node);
-    }
-    starts[c + 1] = ranks.length;
+    rankOf.fill(-1);
+    for (let at = c; at < nodes.length; at += coefficients) rankOf[nodes[at] - leastNode] = 0;
+    let rank = 0;
+    for (let node = 0; node < rankOf.length; node++)
+      if (rankOf[node] === 0) {
+        rankOf[node] = rank++;
+        ranks[used++] = node + leastNode;
+      }
+    starts[c + 1] = used;
     for (let p = 0; p < count; p++)
-      steps[c * count + p] = rankOf.get(nodes[p * coefficients + c]) ?? 0;
+      steps[c * count + p] = rankOf[nodes[p * coefficients + c] - leastNode];
   }
-  return { count, nodes, ranks: Int16Array.from(ranks), starts, steps };
+  return { count, nodes, ranks: ranks.slice(0, used), starts, steps };
 }
 
 function particles(
