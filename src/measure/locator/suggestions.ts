@@ -63,12 +63,18 @@ function gaussianWeights(
   });
 }
 
-/** Weights of what no polynomial of a low degree in u nor in v explains. */
-function mixedWeights({ spectrum }: PanelModel, left: Coefficients, low: number): Weights {
+/** Weights of what no polynomial of a low degree in u nor in v explains, as if all of it were the hand's. */
+function mixedWeights(
+  { spectrum, hands }: PanelModel,
+  left: Coefficients,
+  low: number,
+  hand: number,
+): Weights {
   const { degrees, count } = spectrum;
+  const weight = 1 / (hands[hand] * hands[hand]);
   const [leastU, leastV] = [Math.min(low, count[0] - 2), Math.min(low, count[1] - 2)];
   const mask = Float64Array.from(degrees.u, (u, c) =>
-    u >= leastU && degrees.v[c] >= leastV ? 1 : 1e-6,
+    u >= leastU && degrees.v[c] >= leastV ? weight : 1e-6 * weight,
   );
   return left.map(() => mask);
 }
@@ -125,8 +131,8 @@ export function suggestions(
     ...tightenings.map(tightened),
     gaussianWeights(model, mixture, left, liked, lower, Math.exp(-4)),
     ...plain.map(asPlain),
-    mixedWeights(model, left, 2),
-    mixedWeights(model, left, 3),
+    mixedWeights(model, left, 2, best),
+    mixedWeights(model, left, 3, best),
   ];
   const found = new Map<number, number[]>();
   const own = [0, 1, 2].map((kind) =>
