@@ -1,6 +1,6 @@
 import { execFile, spawnSync } from 'node:child_process';
-import { existsSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { createHash } from 'node:crypto';
+import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join, resolve } from 'node:path';
 import type { ControlNet, Spot } from '../../../src/geometry/controlNet.ts';
 import type { Vector } from '../../../src/geometry/vector.ts';
@@ -26,6 +26,9 @@ interface Said {
 
 const folder =
   process.env['HULLSIGHT_LOCATOR'] ?? resolve(import.meta.dirname, '../../../../shared/locator');
+
+/** Not under version control. */
+const scratch = resolve(import.meta.dirname, '../../../reports/scratch');
 
 /** Why the numpy references cannot be asked, or null. */
 export function whyNoReferences(): string | null {
@@ -58,13 +61,17 @@ export function referenceAnswers(nets: readonly ControlNet[]): Promise<Reference
   }));
   const script = join(import.meta.dirname, 'references.py');
   // From a file: what is written to a pipe waits for a pause that a busy benchmark does not make.
-  const scratch = mkdtempSync(join(tmpdir(), 'locator-'));
-  const asked = join(scratch, 'cases.json');
-  writeFileSync(asked, JSON.stringify(cases));
+  // Kept: the references say the same of the same nets, and take many minutes.
+  const text = JSON.stringify(cases);
+  const key = createHash('sha256').update(text).digest('hex').slice(0, 16);
+  mkdirSync(scratch, { recursive: true });
+  const asked = join(scratch, `cases-${key}.json`);
+  const kept = join(scratch, `references-${key}.json`);
+  writeFileSync(asked, text);
   return new Promise((done, failed) => {
-    execFile('python3', [script, folder, asked], { maxBuffer: 1e9 }, (error, stdout) => {
-      rmSync(scratch, { recursive: true });
+    const told = (error: Error | null, stdout: string): void => {
       if (error) return failed(error);
+      writeFileSync(kept, stdout);
       const said = JSON.parse(stdout) as Record<ReferenceName, Said>[];
       done(
         said.map((methods, k) => ({
@@ -73,6 +80,8 @@ export function referenceAnswers(nets: readonly ControlNet[]): Promise<Reference
           G: answerOf(nets[k], methods.G),
         })),
       );
-    });
+    };
+    if (existsSync(kept)) told(null, readFileSync(kept, 'utf8'));
+    else execFile('python3', [script, folder, asked], { maxBuffer: 1e9 }, told);
   });
 }
