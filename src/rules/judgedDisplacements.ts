@@ -2,6 +2,7 @@ import { withMoves, type ControlNet, type Spot } from '../geometry/controlNet.ts
 import { difference, dot, length, scaled } from '../geometry/vector.ts';
 import type { Displacement } from '../measure/displacements.ts';
 import type { FaultPlace } from '../measure/locator/netFaults.ts';
+import { middleOfMost } from '../measure/locator/fallingOrder.ts';
 import { outwardNormal } from '../measure/outwardSide.ts';
 import { visibleEffect } from '../measure/visibleEffect.ts';
 import { certainty, type Certainty } from './certainty.ts';
@@ -58,9 +59,9 @@ function members(subject: Subject, mended: ControlNet, { points }: Displacement)
   });
 }
 
-/** The member that stands off the surface farthest. */
+/** The member that is farthest off; of a line that is off alike, its middle. */
 const farthest = (all: readonly Member[]): Member =>
-  all.reduce((a, b) => (Math.abs(b.normal) > Math.abs(a.normal) ? b : a));
+  all[middleOfMost(all.map(({ displacement }) => length(displacement)))];
 
 /**
  * A point that leaves the surface by more than this share of what it slid within it juts: further

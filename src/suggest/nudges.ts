@@ -1,6 +1,7 @@
 import { pointAt, withMoves, type ControlNet, type Spot } from '../geometry/controlNet.ts';
 import { cross, difference, dot, length, unit, type Vector } from '../geometry/vector.ts';
 import { remaining } from '../measure/displacements.ts';
+import { middleOfMost } from '../measure/locator/fallingOrder.ts';
 import type { FaultPlace } from '../measure/locator/netFaults.ts';
 import type { Judgement, Miss, Move, Site } from '../rules/rule.ts';
 import { partNormal, type Part, type Subject } from '../rules/subject.ts';
@@ -99,7 +100,7 @@ interface Case {
 function caseOf(subject: Subject, rule: string, miss: Miss): Case | null {
   const { moves } = miss;
   if (!moves || moves.length === 0) return null;
-  const far = moves.reduce((a, b) => (length(b.by) > length(a.by) ? b : a));
+  const far = moves[middleOfMost(moves.map(({ by }) => length(by)))];
   const spot = { row: far.row, column: far.column };
   const part = partOf(subject, spot);
   const place = part && placeIn(part, miss.site);

@@ -128,7 +128,8 @@ describe('what is planted', () => {
 
   test.each([
     ['point-jut', 0.2, 0.4],
-    ['hull-jut', 0.9, 1.3],
+    // The largest basis function of the sagging row, 0.54, times 2.5 mm.
+    ['hull-jut', 1.3, 1.4],
     ['wobble', 0.75, 0.85],
     ['scan-distance', 1.5, 1.7],
   ])('%s moves the surface by %d to %d mm', (id, least, most) => {

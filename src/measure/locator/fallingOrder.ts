@@ -9,6 +9,16 @@ export function indexOfMost(values: ArrayLike<number>): number {
   return best;
 }
 
+/** Values that differ by less than this share are alike: rounding must not choose between them. */
+const alike = 1e-6;
+
+/** Index of the largest value; of those alike to it the one in the middle. */
+export function middleOfMost(values: readonly number[]): number {
+  const least = Math.max(...values) * (1 - alike);
+  const most = values.flatMap((value, k) => (value >= least ? [k] : []));
+  return most[(most.length - 1) >> 1] ?? 0;
+}
+
 /** Indices of the `most` largest values from the largest down; of equals the first ones. */
 export function leaders(values: ArrayLike<number>, most: number): number[] {
   if (most >= values.length) return fallingOrder(values);

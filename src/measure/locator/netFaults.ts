@@ -2,7 +2,7 @@ import type { ControlNet, Spot } from '../../geometry/controlNet.ts';
 import { length, scaled, sum, type Vector } from '../../geometry/vector.ts';
 import type { Atom } from './atoms.ts';
 import { firstLook, lastAtom } from './extensions.ts';
-import { indexOfMost } from './fallingOrder.ts';
+import { indexOfMost, middleOfMost } from './fallingOrder.ts';
 import {
   fittedSet,
   guessesAt,
@@ -194,9 +194,9 @@ function movesOf(
   return [...moved].sort(([a], [b]) => a - b).map(([k, by]) => ({ spot: spotOf(k), by }));
 }
 
-/** The displacement of the member that is farthest off. */
+/** The displacement of the member that is farthest off; of a line that is off alike, its middle. */
 const largestMove = (moves: NetFault['moves']): Vector =>
-  moves.reduce<Vector>((most, { by }) => (length(by) > length(most) ? by : most), [0, 0, 0]);
+  moves[middleOfMost(moves.map(({ by }) => length(by)))]?.by ?? [0, 0, 0];
 
 /**
  * The faults of one net or window: the likeliest set of displaced points and lines, each judged
