@@ -1,3 +1,5 @@
+import type { Spot } from '../geometry/controlNet.ts';
+import type { Vector } from '../geometry/vector.ts';
 import { ruleDataById } from '../rules/catalogue.ts';
 import type { LengthUnit } from '../intake/lengthUnit.ts';
 import type { RuleData } from '../rules/rule.ts';
@@ -36,32 +38,47 @@ const leastLeft = 0.001;
 const labelWidth = 11;
 const indent = ' '.repeat(labelWidth + 2);
 
+/** The nudge of a point, of one of several points, or of the member of a line that moves farthest. */
 function nudgeText(finding: Finding, panel: JudgedPanel): string | null {
   const { nudge, miss } = finding;
   if (!nudge) return null;
   const own = (mm: number): string => shownOwn(mm, panel.unit);
-  const vector = nudge.vector.map(own).join(', ');
-  const either =
-    miss.site.kind === 'points'
-      ? ` at ${shownSite({ kind: 'point', ...nudge.spot })}${nudge.either.map((move) => `, or (${move.by.map(own).join(', ')}) at ${shownSite({ kind: 'point', ...move })}`).join('')}, not both`
-      : nudge.moves.length > 1
-        ? ` at ${shownSite({ kind: 'point', ...nudge.spot })}, the other points of the line along their own normals (in the JSON verdict)`
-        : '';
+  const moved = (by: Vector, spot: Spot | null): string =>
+    `(${by.map(own).join(', ')}) ${panel.unit.name}` +
+    (spot ? ` at ${shownSite({ kind: 'point', row: spot.row, column: spot.column })}` : '');
+  const isLine = nudge.moves.length > 1;
+  const isOneOf = miss.site.kind === 'points';
   const parts = nudge.parts
     ? `: ${own(nudge.parts.normal)} along the normal, ${own(nudge.parts.row)} along the row, ` +
       `${own(nudge.parts.column)} along the column`
     : '';
+  const more = isLine
+    ? "; the line's other points by moves of their own (in the JSON verdict)"
+    : nudge.either.length > 0
+      ? `; or ${nudge.either.map((move) => moved(move.by, move)).join(', or ')}; not both`
+      : '';
   const left =
     nudge.leaves < leastLeft
       ? `Leaves under ${shownQuantity(leastLeft, 'mm')}.`
       : `Leaves ${shownQuantity(nudge.leaves, 'mm')}.`;
-  return `Nudge (${vector}) ${panel.unit.name}${either}${parts}. ${left}`;
+  return `Nudge ${moved(nudge.vector, isLine || isOneOf ? nudge.spot : null)}${parts}${more}. ${left}`;
 }
 
 /** A length of `mm` in a file's own unit, to the hundredth of a millimetre or finer. */
 function shownOwn(mm: number, unit: LengthUnit): string {
   const decimals = Math.max(0, Math.ceil(2 + Math.log10(unit.millimetres)));
   return (mm / unit.millimetres).toFixed(decimals).replace(/^-(0\.?0*)$/, '$1');
+}
+
+/** How sure it is, and where else it may be. */
+function sureText({ miss, certainty }: Finding): string | null {
+  const { confidence, runnerUp, site } = miss;
+  if (confidence === undefined) return null;
+  const share = `Confidence ${Math.floor(100 * confidence)} %`;
+  if (site.kind === 'points') return `${share} that it is the first of them.`;
+  return certainty === 'uncertain' && runnerUp
+    ? `${share}; if not there, then likeliest at ${shownSite(runnerUp)}.`
+    : `${share}.`;
 }
 
 function findingLines(
@@ -86,22 +103,13 @@ function findingLines(
   const seen = visible
     ? `On the surface: ${shownQuantity(visible.peak, 'mm')} at its peak, tilt ${shownQuantity(visible.tilt, 'deg')}; highlights shift by ${shownQuantity(visible.shift, 'mm')}.`
     : null;
-  const { confidence, runnerUp } = finding.miss;
-  const sure =
-    confidence === undefined
-      ? null
-      : `Confidence ${Math.floor(100 * confidence)} %${
-          finding.certainty === 'uncertain' && runnerUp
-            ? `; if not there, then likeliest at ${shownSite(runnerUp)}`
-            : ''
-        }.`;
   const takesAway =
     cured.length > 0
       ? `It takes away ${counted(cured.length, 'other finding')} here as well.`
       : null;
   for (const text of [
     seen,
-    sure,
+    sureText(finding),
     nudgeText(finding, panel) ?? remedyText(finding, data),
     takesAway,
   ])

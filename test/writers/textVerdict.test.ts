@@ -7,6 +7,7 @@ import { auditedFile } from '../../src/audit.ts';
 import { faultCodes, noticeCodes } from '../../src/intake/fault.ts';
 import { briefOf } from '../../src/rules/brief.ts';
 import { reasonCodes } from '../../src/rules/rule.ts';
+import type { Finding } from '../../src/verdict/finding.ts';
 import { verdictOf } from '../../src/verdict/verdict.ts';
 import { caution } from '../../src/writers/caution.ts';
 import { faultSentence, noticeSentence } from '../../src/writers/faultSentences.ts';
@@ -119,9 +120,87 @@ test('a name from a file cannot command the terminal', () => {
 
 test('a finding tells row, column, amount, side and nudge, counted from 1', () => {
   const shown = text(job).replace(/\s+/g, ' ');
-  expect(shown).toMatch(/row 3, column 4 juts out by 2\.4\d mm \(limit 0\.3 mm\) \[point-jut\]/);
-  expect(shown).toMatch(/: 0\.29 mm at its peak, tilt 0\.11 deg; highlights shift by 3\.9\d mm\./);
-  expect(shown).toMatch(/Nudge \(-0\.\d+, -0\.\d+, -2\.\d+\) mm: -2\.4\d along the normal/);
+  expect(shown).toMatch(/row 3, column 4 juts out by 2\.4\d mm \(limit 0\.15 mm\) \[point-jut\]/);
+  expect(shown).toMatch(/: 0\.29 mm at its peak, tilt 0\.11 deg; highlights shift by 3\.\d\d mm\./);
+  expect(shown).toMatch(/Confidence 9\d %\. Nudge \(-0\.\d+, -0\.\d+, -2\.\d+\) mm: -2\.4\d along/);
+});
+
+test('a line tells the nudge of its middle point, and that the others have their own', () => {
+  const shown = text(job).replace(/\s+/g, ' ');
+  expect(shown).toMatch(/row 4 as a whole juts in by 2\.\d+ mm \(limit 0\.5 mm\) \[hull-jut\]/);
+  expect(shown).toMatch(
+    /Nudge \([^)]*\) mm at row 4, column [45]: 2\.\d+ along the normal, [^;]*; the line's other points by moves of their own \(in the JSON verdict\)\. Leaves/,
+  );
+});
+
+describe('how sure a finding is', () => {
+  const net = ruleFixtures['point-jut'].missed;
+  const judged = auditedFile(
+    { name: 'x.net.json', bytes: Buffer.from(netJson([{ name: 'x', net }])) },
+    brief,
+  );
+  const own = judged.panels[0].findings.find(({ rule }) => rule === 'point-jut')!;
+  const run = {
+    tool: '0',
+    at: '2026-01-01T00:00:00Z',
+    spec: null,
+    switchedOff: [],
+    unfitted: [],
+    learned: '0'.repeat(64),
+  };
+  /** The text where the jut is another than it is. */
+  const told = (finding: Finding): string => {
+    const panels = [{ ...judged.panels[0], findings: [finding] }];
+    return textVerdict(verdictOf([{ ...judged, panels }], 'moderate', run), [], plain);
+  };
+  const unsure: Finding = {
+    ...own,
+    severity: 'slight',
+    certainty: 'uncertain',
+    miss: { ...own.miss, confidence: 0.4199, runnerUp: { kind: 'row', row: 4 } },
+  };
+  const tied: Finding = {
+    ...unsure,
+    miss: {
+      ...unsure.miss,
+      site: {
+        kind: 'points',
+        points: [
+          { row: 2, column: 3 },
+          { row: 2, column: 4 },
+        ],
+      },
+    },
+    nudge: { ...own.nudge!, either: [{ row: 2, column: 4, by: [0.1, 0, -1.25] }] },
+  };
+
+  test('a named one has its confidence, rounded down', () => {
+    const shown = told({ ...own, miss: { ...own.miss, confidence: 0.9999 } });
+    expect(shown).toContain('Confidence 99 %.\n');
+  });
+
+  test('an uncertain one tells where else it may be', () => {
+    const shown = told(unsure).replace(/\s+/g, ' ');
+    expect(shown).toContain('probably row 3, column 4 juts out by');
+    expect(shown).toContain('Confidence 41 %; if not there, then likeliest at row 5.');
+  });
+
+  test('two that cannot be told apart are both told, each with its nudge, not both to be made', () => {
+    const lines = told(tied);
+    for (const line of lines.split('\n')) expect(line.length, line).toBeLessThanOrEqual(80);
+    const shown = lines.replace(/\s+/g, ' ');
+    expect(shown).toContain('probably row 3, column 4 or row 3, column 5 juts out by');
+    expect(shown).toContain('Confidence 41 % that it is the first of them.');
+    expect(shown).toMatch(
+      /Nudge \([^)]*\) mm at row 3, column 4: [^;]*; or \(0\.10, 0\.00, -1\.25\) mm at row 3, column 5; not both\. Leaves/,
+    );
+  });
+
+  test('what a nudge leaves is not told finer than a thousandth of a millimetre', () => {
+    const left = (leaves: number): string => told({ ...own, nudge: { ...own.nudge!, leaves } });
+    expect(left(2e-7)).toContain('Leaves under 0.001 mm.');
+    expect(left(0.0012)).toContain('Leaves 0.0012 mm.');
+  });
 });
 
 describe('every code has its sentence, that ends as one and has no empty gap', () => {
