@@ -61,6 +61,53 @@ describe.each([
   });
 });
 
+test('what the locator says is told in full: how sure, where else, and a move for every point', () => {
+  const net = ruleFixtures['hull-jut'].missed;
+  const sources: [string, Uint8Array][] = [
+    ['row.net.json', Buffer.from(netJson([{ name: 'row', net }]))],
+  ];
+  const { run, findings } = JSON.parse(jsonVerdict(verdict(noon, sources), [])) as {
+    readonly run: { readonly learned: string };
+    readonly findings: readonly {
+      readonly rule: string;
+      readonly site: unknown;
+      readonly position: readonly number[];
+      readonly confidence: number | null;
+      readonly expected: readonly number[] | null;
+      readonly runnerUp: unknown;
+      readonly evidence: Readonly<Record<string, number>>;
+      readonly nudge: {
+        readonly vector: readonly number[];
+        readonly moves: readonly {
+          readonly row: number;
+          readonly column: number;
+          readonly vector: readonly number[];
+        }[];
+        readonly either: readonly unknown[];
+      } | null;
+    }[];
+  };
+  expect(run.learned).toMatch(/^[0-9a-f]{64}$/);
+  const { nudge, ...found } = findings.find(({ rule }) => rule === 'hull-jut')!;
+  expect(found.site).toEqual({ kind: 'row', row: 3 });
+  expect(found.confidence).toBeGreaterThan(2 / 3);
+  expect(found.confidence).toBeLessThan(1);
+  expect(nudge!.moves.map(({ row, column }) => [row, column])).toEqual(
+    Array.from({ length: net.columns }, (_, column) => [3, column]),
+  );
+  expect(nudge!.moves.map(({ vector }) => vector)).toContainEqual(nudge!.vector);
+  expect(nudge!.either).toEqual([]);
+  found.expected!.forEach((value, axis) =>
+    expect(value).toBeCloseTo(found.position[axis] + nudge!.vector[axis], 5),
+  );
+  for (const key of ['logOdds', 'gain', 'setGain', 'deviation', 'unevenness'])
+    expect(found.evidence[key], key).toBeGreaterThan(0);
+  expect(found.runnerUp === null).toBe(found.evidence['runnerUpBehind'] === undefined);
+  for (const other of findings)
+    if (!['point-jut', 'point-drift', 'hull-jut'].includes(other.rule))
+      expect([other.confidence, other.expected, other.runnerUp]).toEqual([null, null, null]);
+});
+
 test('positions and nudges are in the unit of the file', () => {
   const net = netJson([{ name: 'jut', net: ruleFixtures['point-jut'].missed }]);
   const inches = net.replace('"units": "mm"', '"units": "in"');
