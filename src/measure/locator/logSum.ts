@@ -7,9 +7,3 @@ export function logSum(values: ArrayLike<number>): number {
   for (let k = 0; k < values.length; k++) total += Math.exp(values[k] - most);
   return most + Math.log(total);
 }
-
-/** The same for three values, without an array. */
-export function logSumOfThree(a: number, b: number, c: number): number {
-  const most = a > b ? (a > c ? a : c) : b > c ? b : c;
-  return most + Math.log(Math.exp(a - most) + Math.exp(b - most) + Math.exp(c - most));
-}
