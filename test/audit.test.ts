@@ -61,6 +61,23 @@ describe('the demo job', () => {
     },
   );
 
+  test('finds the sagging row on the left flank, with a move for each of its points', () => {
+    const planted = plantedFaults().find(({ id }) => id === 'hull-jut')!;
+    const found = all.find(({ rule, panel }) => rule === 'hull-jut' && panel === planted.panel)!;
+    expect(found.miss.site).toEqual({ kind: 'row', row: planted.moves[0].spot.row });
+    expect([found.certainty, found.miss.direction]).toEqual(['named', 'in']);
+    expect(['severe', 'moderate']).toContain(found.severity);
+    const { moves, leaves } = found.nudge!;
+    expect(moves.map(({ row, column }) => ({ row, column }))).toEqual(
+      planted.moves.map(({ spot }) => spot),
+    );
+    moves.forEach(({ by }, k) => {
+      const left = Math.hypot(...planted.moves[k].by.map((x, axis) => x + by[axis]));
+      expect(left / Math.hypot(...planted.moves[k].by)).toBeLessThan(0.2);
+    });
+    expect(leaves).toBeLessThan(0.2);
+  });
+
   test('finds the bunched column on the spine', () => {
     const planted = plantedFaults().find(({ id }) => id === 'spacing-ratio')!;
     const found = all.find(({ rule, panel }) => rule === 'spacing-ratio' && panel === 'spine')!;
@@ -68,12 +85,13 @@ describe('the demo job', () => {
     expect(['severe', 'moderate']).toContain(found.severity);
   });
 
-  test('names no other severe or moderate jut or drift', () => {
+  test('names no other severe or moderate jut or drift, of a point or of a line', () => {
     const named = all.filter(
       ({ rule, severity }) =>
-        (rule === 'point-jut' || rule === 'point-drift') && severity !== 'slight',
+        ['point-jut', 'point-drift', 'hull-jut'].includes(rule) && severity !== 'slight',
     );
     expect(named.map(({ panel, rule }) => `${panel} ${rule}`).sort()).toEqual([
+      'flank-left hull-jut',
       'hood point-jut',
       'tail point-drift',
     ]);
