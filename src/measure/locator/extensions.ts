@@ -65,13 +65,20 @@ export function expanded(
   const best = indexOfMost(seen.byHand);
   const firstHands = [Math.max(best - 1, asked[0])];
   const hands = [...new Set([best, Math.max(asked[0], best - 2)])];
+  const liked = guessesAt(seen, best);
   const base = look(model, scorer, model.cores, left, [...new Set([...firstHands, ...hands])]);
   const first = suggestions(model, scorer, model.mixture, left, seen, asked, allowed, forced).map(
     ({ atom, starts }) => {
       const atoms = [...set.atoms, atom];
+      const joins = set.atoms.some((own) => model.sites[own] === model.sites[atom]);
       return starts
         .map((start) => {
-          const strengths = Float64Array.from([...set.strengths, start]);
+          const given = Float64Array.from([...set.strengths, start]);
+          // what is at the same site was fitted without this part of the displacement
+          const strengths = joins
+            ? jointFit(model, scorer, { atoms, strengths: given }, model.mixture, liked, best, 3)
+                .strengths
+            : given;
           const rest = residual(model, atoms, strengths);
           const own = look(model, scorer, model.cores, rest, firstHands, base);
           const worth = own.total + logSetPrior(model, atoms, strengths);
