@@ -72,13 +72,22 @@ export function expanded(
       const atoms = [...set.atoms, atom];
       const joins = set.atoms.some((own) => model.sites[own] === model.sites[atom]);
       return starts
-        .map((start) => {
-          const given = Float64Array.from([...set.strengths, start]);
+        .flatMap((start) => {
+          const strengths = Float64Array.from([...set.strengths, start]);
+          if (!joins) return [strengths];
           // what is at the same site was fitted without this part of the displacement
-          const strengths = joins
-            ? jointFit(model, scorer, { atoms, strengths: given }, model.mixture, liked, best, 3)
-                .strengths
-            : given;
+          const refitted = jointFit(
+            model,
+            scorer,
+            { atoms, strengths },
+            model.mixture,
+            liked,
+            best,
+            3,
+          );
+          return [strengths, refitted.strengths];
+        })
+        .map((strengths) => {
           const rest = residual(model, atoms, strengths);
           const own = look(model, scorer, model.cores, rest, firstHands, base);
           const worth = own.total + logSetPrior(model, atoms, strengths);
