@@ -237,6 +237,56 @@ test.each([
   },
 );
 
+describe('a displacement that is neither along the normal nor within the surface', () => {
+  const ways: readonly Vector[] = [
+    [0, 0, 2],
+    [0, 0, 6],
+    [3, 0, 3],
+    [0, -3, 2],
+  ];
+  /** Whether the point moved is told, and by near its whole vector. */
+  function isTold(
+    fair: ControlNet,
+    seed: number,
+  ): { readonly told: boolean; readonly near: boolean } {
+    const random = seededRandom(seed);
+    const spot = anySpot(fair, random);
+    const by = ways[seed % ways.length];
+    const own = measured(withMoves(fair, [{ spot, by }])).displacements.find((one) =>
+      isAt(one, spot),
+    );
+    const off = own ? length(difference(own.displacement, by)) : Infinity;
+    return { told: own !== undefined, near: off < 0.2 * length(by) };
+  }
+
+  // No outside source: the planted point and its move are the reference. What explains one part of a
+  // displacement explains little while another part is still in.
+  test.each(['point-jut', 'hull-jut', 'turning-jump'])(
+    'is told whole on a net without any unevenness, and with little (%s)',
+    (id) => {
+      const even = ruleFixtures[id].met;
+      for (let seed = 0; seed < 12; seed++)
+        for (const hand of [0, 0.002, 0.02])
+          expect(isTold(unevenNet(even, seededRandom(seed), hand), seed).near).toBe(true);
+    },
+  );
+
+  test('is told whole on panels of any kind but conic lofts, mostly', () => {
+    const cases = Object.keys(families).filter((family) => family !== 'conic-loft');
+    const told = cases
+      .flatMap((family) =>
+        Array.from({ length: 24 }, (_, seed) => {
+          const random = seededRandom(50 + seed);
+          const fair = unevenNet(families[family](random), random, 0.01);
+          return fair.points.length < 75 ? { told: false, near: false } : isTold(fair, seed);
+        }),
+      )
+      .filter((one) => one.told);
+    expect(told.length).toBeGreaterThan(150);
+    expect(told.filter(({ near }) => near).length / told.length).toBeGreaterThanOrEqual(0.95);
+  });
+});
+
 describe('one point slid along its row or column', () => {
   const cases = Object.keys(families).filter((family) => family !== 'conic-loft');
 

@@ -6,6 +6,7 @@ import type { MixtureScorer } from './mixtureScorer.ts';
 import { choleskyFactor, solution } from './normalEquations.ts';
 import type { PanelModel } from './panelModel.ts';
 import { isSmall, proposedSets } from './proposals.ts';
+import { wholeSites } from './wholeSites.ts';
 
 /** The set of faults that explains a net best. */
 export interface LikeliestSet {
@@ -114,6 +115,11 @@ function climbed(
     const active = handsAround(model, current);
     const wider = fittedSet(model, scorer, current.atoms, current.strengths, active, 1);
     current = wider.evidence > current.evidence ? wider : { ...current, look: wider.look };
+    const whole = wholeSites(model, scorer, current, active);
+    if (whole && whole.evidence > current.evidence + leastRise && !seen.has(keyOf(whole))) {
+      current = whole;
+      continue;
+    }
     const told = expanded(model, scorer, current, active);
     const [longer] = told.extensions;
     if (longer && longer.evidence > current.evidence + leastRise) {

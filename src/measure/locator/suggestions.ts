@@ -79,6 +79,36 @@ function mixedWeights(
   return left.map(() => mask);
 }
 
+/** Several weights for what is left: from those of the likeliest smooth spectrum to those of one much smoother. */
+export function likelyWeights(
+  model: PanelModel,
+  scorer: MixtureScorer,
+  mixture: readonly Particles[],
+  left: Coefficients,
+  seen: Look,
+  asked: readonly number[],
+): Weights[] {
+  const byHand = leaders(seen.byHand, 2).filter((h) => asked.includes(h));
+  const [best] = byHand;
+  const lower = Math.max(0, best - 2);
+  const liked = guessesAt(seen, best).map(({ particle }) => particle);
+  const plain = plainDecays.map((shape) =>
+    model.mixture.map(({ scaledCount }) => scaledCount - shape),
+  );
+  const tightened = (power: number): Weights =>
+    gaussianWeights(model, mixture, left, liked, best, Math.exp(power));
+  const asPlain = (particles: readonly number[]): Weights =>
+    gaussianWeights(model, model.mixture, left, particles, lower, 1);
+  return [
+    ...byHand.map((h) => robustWeights(model, mixture, scorer, left, seen, h)),
+    ...tightenings.map(tightened),
+    gaussianWeights(model, mixture, left, liked, lower, Math.exp(-4)),
+    ...plain.map(asPlain),
+    mixedWeights(model, left, 2, best),
+    mixedWeights(model, left, 3, best),
+  ];
+}
+
 /** Each atom by itself under some weights: its strength, and what that explains. */
 function weighedAtoms(
   model: PanelModel,
@@ -115,25 +145,7 @@ export function suggestions(
   allowed: readonly boolean[],
   forced: readonly number[],
 ): Suggestion[] {
-  const byHand = leaders(seen.byHand, 2).filter((h) => asked.includes(h));
-  const [best] = byHand;
-  const lower = Math.max(0, best - 2);
-  const liked = guessesAt(seen, best).map(({ particle }) => particle);
-  const plain = plainDecays.map((shape) =>
-    model.mixture.map(({ scaledCount }) => scaledCount - shape),
-  );
-  const tightened = (power: number): Weights =>
-    gaussianWeights(model, mixture, left, liked, best, Math.exp(power));
-  const asPlain = (particles: readonly number[]): Weights =>
-    gaussianWeights(model, model.mixture, left, particles, lower, 1);
-  const weighings: Weights[] = [
-    ...byHand.map((h) => robustWeights(model, mixture, scorer, left, seen, h)),
-    ...tightenings.map(tightened),
-    gaussianWeights(model, mixture, left, liked, lower, Math.exp(-4)),
-    ...plain.map(asPlain),
-    mixedWeights(model, left, 2, best),
-    mixedWeights(model, left, 3, best),
-  ];
+  const weighings = likelyWeights(model, scorer, mixture, left, seen, asked);
   const found = new Map<number, number[]>();
   const own = [0, 1, 2].map((kind) =>
     Array.from(model.kinds.keys()).filter((k) => model.kinds[k] === kind && allowed[k]),
