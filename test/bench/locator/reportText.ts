@@ -315,7 +315,9 @@ export function reportText(report: Report): string {
             ({ family, found, foundElsewhere }) =>
               `${family} (${part(found.share!)} against ${part(foundElsewhere.share!)})`,
           )
-          .join('; ')}.`,
+          .join(
+            '; ',
+          )}. On a published net the likeliest place is often an oddity of its own rather than the displaced point; made families have none.`,
     '## Clean panels',
     ...['hand, mm', 'family'].map((by) =>
       table(
