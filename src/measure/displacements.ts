@@ -1,9 +1,15 @@
-import { pointAt, type ControlNet, type Spot } from '../geometry/controlNet.ts';
+import { diagonal, pointAt, type ControlNet, type Spot } from '../geometry/controlNet.ts';
 import { grevilleAbscissae } from '../geometry/knots.ts';
 import { difference, length, type Vector } from '../geometry/vector.ts';
 import { learnedSpectra } from './locator/learnedSpectra.ts';
 import { MixtureScorer } from './locator/mixtureScorer.ts';
-import { netFaults, remainders, type FaultPlace, type NetFault } from './locator/netFaults.ts';
+import {
+  netFaults,
+  remainders,
+  samePlace,
+  type FaultPlace,
+  type NetFault,
+} from './locator/netFaults.ts';
 import { netWindows, offCentre, type NetWindow } from './netWindows.ts';
 
 /** One control point, or one row or column as a whole, that is off the run of its net. */
@@ -36,21 +42,6 @@ const mostPoints = 2500;
 let scorer: MixtureScorer | null = null;
 const ownScorer = (): MixtureScorer => (scorer ??= new MixtureScorer(learnedSpectra()));
 
-/** Greatest distance between two points of the net: its size however it is turned, mm. */
-export function greatestDistance({ points }: ControlNet): number {
-  let most = 0;
-  for (let k = 0; k < points.length; k += 3)
-    for (let l = 0; l < k; l += 3) {
-      const [x, y, z] = [
-        points[k] - points[l],
-        points[k + 1] - points[l + 1],
-        points[k + 2] - points[l + 2],
-      ];
-      most = Math.max(most, x * x + y * y + z * z);
-    }
-  return Math.sqrt(most);
-}
-
 /** True where two control points stand for the same parameter: the net may break there. */
 function breaks(net: ControlNet): boolean {
   return ([0, 1] as const).some((side) => {
@@ -64,7 +55,7 @@ function breaks(net: ControlNet): boolean {
 function hindrance(net: ControlNet): Hindrance | null {
   if (net.columns < leastSide || net.rows < leastSide) return 'too-small';
   if (net.columns * net.rows > mostPoints) return 'too-large';
-  const size = greatestDistance(net);
+  const size = diagonal(net);
   if (!(size > 0) || !Number.isFinite(size)) return 'no-extent';
   return breaks(net) ? 'inner-break' : null;
 }
@@ -90,8 +81,6 @@ function placeOffCentre(window: NetWindow, place: FaultPlace): number {
   if (place.kind === 'column') return offCentre(window, middleRow, place.column);
   return offCentre(window, place.row, place.column);
 }
-
-const keyOf = (place: FaultPlace): string => JSON.stringify(place);
 
 /** A fault of a window as one of the whole net. */
 function displacement(whole: ControlNet, window: NetWindow, fault: NetFault): Displacement {
@@ -150,12 +139,16 @@ export function displacements(net: ControlNet, hand: number | null): LocatorResu
       }),
   );
   central.sort((a, b) => b.logOdds - a.logOdds);
-  const keys = [...new Set(central.map(({ place }) => keyOf(place)))];
+  const places = central
+    .map(({ place }) => place)
+    .filter((place, k, all) => all.findIndex((other) => samePlace(other, place)) === k);
   const hands = told.map((one) => one.hand).sort((a, b) => a - b);
   return {
     kind: 'measured',
     hand: (hands[(hands.length - 1) >> 1] + hands[hands.length >> 1]) / 2,
-    displacements: keys.map((key) => joined(central.filter(({ place }) => keyOf(place) === key))),
+    displacements: places.map((place) =>
+      joined(central.filter((part) => samePlace(part.place, place))),
+    ),
   };
 }
 
@@ -170,14 +163,18 @@ export function remaining(
 ): number[] | null {
   if (hindrance(net)) return null;
   const windows = netWindows(net);
-  const isWindow = windows.length > 1;
-  return places.map((place) => {
-    const window = windows.reduce((a, b) =>
-      placeOffCentre(b, place) < placeOffCentre(a, place) ? b : a,
+  const central = places.map((place) =>
+    windows.reduce((a, b) => (placeOffCentre(b, place) < placeOffCentre(a, place) ? b : a)),
+  );
+  const left = places.map(() => 0);
+  for (const window of new Set(central)) {
+    const own = places.flatMap((_, k) => (central[k] === window ? [k] : []));
+    const start = { ...window, row: -window.row, column: -window.column };
+    const inWindow = own.map((k) => wholePlace(start, places[k]));
+    const isWindow = windows.length > 1;
+    remainders(window.net, ownScorer(), learnedSpectra(), hand, isWindow, inWindow).forEach(
+      (by, at) => (left[own[at]] = length(by)),
     );
-    const inWindow = wholePlace({ ...window, row: -window.row, column: -window.column }, place);
-    return length(
-      remainders(window.net, ownScorer(), learnedSpectra(), hand, isWindow, [inWindow])[0],
-    );
-  });
+  }
+  return left;
 }

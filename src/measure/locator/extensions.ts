@@ -160,7 +160,7 @@ export interface FirstLook {
  * has nothing to be found, and most clean nets of little unevenness are such.
  */
 export function firstLook(model: PanelModel, scorer: MixtureScorer): FirstLook {
-  const everyHand = Array.from(model.hands.keys());
+  const { everyHand } = model;
   const none = new Float64Array(0);
   const left = residual(model, [], none);
   const base = look(model, scorer, model.cores, left, everyHand);

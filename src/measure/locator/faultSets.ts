@@ -260,7 +260,7 @@ export function settledSet(model: PanelModel, scorer: MixtureScorer, given: Faul
       if (fit.strengths.every((d, s) => Math.abs(d - strengths[s]) < rest)) break;
     }
     const left = residual(model, atoms, fit.strengths);
-    const asked = round === 0 ? nearHands(seen.byHand) : Array.from(model.hands.keys());
+    const asked = round === 0 ? nearHands(seen.byHand) : model.everyHand;
     seen = look(model, scorer, model.mixture, left, asked);
     if (round === 1) break;
   }

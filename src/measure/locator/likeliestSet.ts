@@ -98,7 +98,7 @@ function complement(
 /** The unevennesses near the likeliest one. */
 function handsAround(model: PanelModel, { look: seen }: FaultSet): number[] {
   const best = indexOfMost(seen.byHand);
-  return Array.from(model.hands.keys()).filter((h) => h >= best - 2 && h <= best + 1);
+  return model.everyHand.filter((h) => h >= best - 2 && h <= best + 1);
 }
 
 /** Climbs from one set: add one, add several at once, drop, swap. `seen` sets are not entered again. */
@@ -157,15 +157,15 @@ function climbed(
 
 /** The net without a fault. */
 export function noFault(model: PanelModel, scorer: MixtureScorer): FaultSet {
-  const everyHand = Array.from(model.hands.keys());
   const strengths = new Float64Array(0);
-  const seen = look(model, scorer, model.mixture, residual(model, [], strengths), everyHand);
+  const left = residual(model, [], strengths);
+  const seen = look(model, scorer, model.mixture, left, model.everyHand);
   return { atoms: [], strengths, evidence: seen.total, factor: new Float64Array(0), look: seen };
 }
 
 /** The likeliest set of faults: hill climbing from the two best beginnings. */
 export function likeliestSet(model: PanelModel, scorer: MixtureScorer): LikeliestSet {
-  const everyHand = Array.from(model.hands.keys());
+  const { everyHand } = model;
   const nothing = noFault(model, scorer);
   const clean = expanded(model, scorer, nothing, everyHand);
   const single = clean.extensions.slice(0, 2);

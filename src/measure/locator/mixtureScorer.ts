@@ -52,8 +52,6 @@ const columnsAt = sharesAt + 4 * mostCoefficients;
 const sumsAt = columnsAt + atOnce * mostNodes * entryBytes;
 const particlesAt = sumsAt + mostParticles * entryBytes;
 
-const module = new WebAssembly.Module(Buffer.from(kernel, 'base64'));
-
 interface Place {
   readonly generation: number;
   readonly steps: number;
@@ -78,7 +76,8 @@ export class MixtureScorer {
 
   constructor(tables: SpectrumTables) {
     this.#memory = new WebAssembly.Memory({ initial: Math.ceil(particlesAt / pageBytes) + 16 });
-    const { exports } = new WebAssembly.Instance(module, { env: { memory: this.#memory } });
+    const code = new WebAssembly.Module(Buffer.from(kernel, 'base64'));
+    const { exports } = new WebAssembly.Instance(code, { env: { memory: this.#memory } });
     this.#addUp = exports['addUp'] as AddUp;
     this.#floats = new Float32Array(this.#memory.buffer);
     this.#integers = new Int32Array(this.#memory.buffer);

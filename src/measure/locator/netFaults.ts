@@ -26,6 +26,12 @@ export type FaultPlace =
   | { readonly kind: 'row'; readonly row: number }
   | { readonly kind: 'column'; readonly column: number };
 
+const rowOf = (place: FaultPlace): number => (place.kind === 'column' ? -1 : place.row);
+const columnOf = (place: FaultPlace): number => (place.kind === 'row' ? -1 : place.column);
+
+export const samePlace = (a: FaultPlace, b: FaultPlace): boolean =>
+  rowOf(a) === rowOf(b) && columnOf(a) === columnOf(b);
+
 /** How much speaks for one fault. */
 export interface FaultOdds {
   /** ln odds that the fault is here rather than elsewhere or nowhere, the others in place, nats. */
@@ -68,8 +74,9 @@ const leastOdds = -0.4;
 /** Where nothing wins, a leader with lower ln odds is not worth telling. */
 const leastTold = -3;
 /**
- * Nets whose first look gains less have nothing that is told, nats: of 1414 panels of 18 kinds 100
- * gained less, none of them with anything told; below -3 four had something probable.
+ * Nets whose first look gains less have nothing that is told, nats: of the benchmark's 3662 nets of
+ * at most 14 points a side 226 gained less, none of them with anything to tell; between -4 and -3 a
+ * few have something probable.
  */
 const leastFirstGain = -4;
 
@@ -91,8 +98,7 @@ function sitesJudged(
   { set, clean }: LikeliestSet,
 ): readonly JudgedSite[] {
   const [site, ...others] = new Set(set.atoms.map((atom) => model.sites[atom]));
-  if (others.length > 0)
-    return judgedSites(model, scorer, set, Array.from(model.hands.keys())).judged;
+  if (others.length > 0) return judgedSites(model, scorer, set, model.everyHand).judged;
   const order = set.atoms.map((_, s) => s);
   order.sort((a, b) => Math.abs(set.strengths[b]) - Math.abs(set.strengths[a]));
   const told = {
@@ -109,7 +115,6 @@ function judgedSet(
   scorer: MixtureScorer,
   found: LikeliestSet,
 ): { readonly set: FaultSet; readonly judged: readonly JudgedSite[] } {
-  const everyHand = Array.from(model.hands.keys());
   let { set } = found;
   if (set.atoms.length === 0) {
     const [leader] = found.clean.extensions;
@@ -137,11 +142,11 @@ function judgedSet(
       scorer,
       kept.map((s) => set.atoms[s]),
       Float64Array.from(kept, (s) => set.strengths[s]),
-      everyHand,
+      model.everyHand,
       2,
     );
     set = settledSet(model, scorer, fitted);
-    ({ judged } = judgedSites(model, scorer, set, everyHand));
+    ({ judged } = judgedSites(model, scorer, set, model.everyHand));
   }
   return { set, judged };
 }
@@ -257,16 +262,14 @@ export function remainders(
   places: readonly FaultPlace[],
 ): Vector[] {
   const model = panelModel(net, tables, hand, isWindow);
-  const everyHand = Array.from(model.hands.keys());
   return places.map((place) => {
-    const key = JSON.stringify(place);
     const atoms = model.atoms.list.flatMap(({ kind, way }, k) =>
-      JSON.stringify(placeOf(model, k)) === key && (kind !== 'line' || way === 0) ? [k] : [],
+      (kind !== 'line' || way === 0) && samePlace(placeOf(model, k), place) ? [k] : [],
     );
     let strengths: Float64Array = new Float64Array(atoms.length);
     for (let round = 0; round < 3; round++) {
       const left = residual(model, atoms, strengths);
-      const seen = look(model, scorer, model.mixture, left, everyHand);
+      const seen = look(model, scorer, model.mixture, left, model.everyHand);
       const best = indexOfMost(seen.byHand);
       const own = { atoms, strengths };
       const guesses = guessesAt(seen, best);

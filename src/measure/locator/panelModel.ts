@@ -16,6 +16,8 @@ export interface PanelModel {
   /** Unevenness of single points that the hand may have left, rising, and ln of its probability. */
   readonly hands: Float64Array;
   readonly logHands: Float64Array;
+  /** Indices of all of them. */
+  readonly everyHand: readonly number[];
   /** Shift of each unevenness in the table of densities. */
   readonly shifts: Int32Array;
   /** ln of the prior odds of each atom. */
@@ -66,6 +68,7 @@ export function panelModel(
     cores: mixture.map(core),
     hands,
     logHands,
+    everyHand: Array.from(hands.keys()),
     shifts: Int32Array.from(hands, handShift),
     logOdds: Float64Array.from(
       list,

@@ -131,9 +131,8 @@ const alike = 0.25;
 
 /**
  * Atoms that may be at fault in what is left of a panel: the best of each kind under several
- * weights, from those of the likeliest smooth spectrum to those of one much smoother. `mixture` is what
- * `seen` looked with; `allowed` says
- * which atoms may join.
+ * weights, and those that are `forced`. `mixture` is what `seen` looked with; `allowed` says which
+ * atoms may join.
  */
 export function suggestions(
   model: PanelModel,
