@@ -50,7 +50,7 @@ function curveLines({ name, points, own }: Curve, at: number): string[] {
 }
 
 function chartLines({ title, curves }: Chart): string[] {
-  const across = [0, 0.005, 0.01, 0.02, 0.05, 0.1, 0.2];
+  const across = [0, 0.01, 0.02, 0.05, 0.1, 0.2];
   const up = [0, 0.2, 0.4, 0.6, 0.8, 1];
   return [
     `<text x="${left}" y="24" font-weight="bold">${title}</text>`,
