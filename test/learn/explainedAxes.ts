@@ -1,6 +1,7 @@
 import { leaders } from '../../src/measure/locator/fallingOrder.ts';
 import { logSum } from '../../src/measure/locator/logSum.ts';
-import { densityFloors, RobustDensity } from '../../src/measure/locator/robustDensity.ts';
+import { RobustDensity } from './robustDensity.ts';
+import { densityFloors } from '../../src/measure/locator/densityTable.ts';
 import { spectrumMixture, type Particles } from '../../src/measure/locator/spectrumMixture.ts';
 import { spreads, type SpectrumTables } from '../../src/measure/locator/spectrumTables.ts';
 import type { NetSample } from './netSamples.ts';

@@ -5,12 +5,13 @@ import { describe, expect, test } from 'vitest';
 import { seededRandom } from '../../fixtures/seededRandom.ts';
 import { profileTerms, spreads } from '../../src/measure/locator/spectrumTables.ts';
 import { lesson, recipeSample, type Amount } from './learnedTables.ts';
-import { tablesText, wishesFrom } from './learnLocator.ts';
+import { wishesFrom } from './learnLocator.ts';
 import { legendreSpectrum, legendreValues } from './legendreSpectrum.ts';
 import { leastSquare, logProfile } from './logProfile.ts';
 import { grouping, meanProfiles } from './meanProfiles.ts';
 import { recipes } from './recipes.ts';
 import { quantised, storedTables, tablesFrom, type StoredTables } from './storedTables.ts';
+import { jsonText } from './writtenJson.ts';
 import {
   firstTemperaments,
   floored,
@@ -236,7 +237,7 @@ describe('stored tables', () => {
     const names = ['crownedHood', 'translation', 'ruled', 'softCrease'];
     const text = (): Promise<string> => {
       const samples = names.map((name) => recipeSample(name, recipes[name], 11, amount));
-      return tablesText(storedTables(lesson(samples, 11, amount).tables, 11, names));
+      return jsonText(storedTables(lesson(samples, 11, amount).tables, 11, names));
     };
     const [one, other] = [await text(), await text()];
     expect(one).toBe(other);
@@ -262,7 +263,7 @@ describe('the file that ships', () => {
     const text = readFileSync(path, 'utf8');
     expect(text.length).toBeLessThan(60_000);
     const stored = JSON.parse(text) as StoredTables;
-    expect(await tablesText(stored)).toBe(text);
+    expect(await jsonText(stored)).toBe(text);
     expect(stored.recipes).toEqual(Object.keys(recipes));
     expect(stored.terms).toEqual([...profileTerms]);
     expect(stored.spreads).toEqual([...spreads]);

@@ -1,9 +1,7 @@
 // Learns what smooth panels' spectra look like from the project's own recipes: npm run learn:locator
 // `-- --without NAME` leaves a recipe out (repeatable), `-- --to FILE` writes elsewhere.
-import { mkdirSync, renameSync, writeFileSync } from 'node:fs';
-import { dirname, join, resolve } from 'node:path';
+import { join, resolve } from 'node:path';
 import { parseArgs } from 'node:util';
-import { format } from 'prettier';
 import { referenceTables } from '../../fixtures/locator/goldenPanels.ts';
 import { look } from './explainedAxes.ts';
 import {
@@ -14,7 +12,8 @@ import {
   type RecipeSample,
 } from './learnedTables.ts';
 import { recipes } from './recipes.ts';
-import { storedTables, type StoredTables } from './storedTables.ts';
+import { storedTables } from './storedTables.ts';
+import { writtenJson } from './writtenJson.ts';
 
 export const seed = 7;
 export const amount = { shapes: 60, nets: 24, profiles: 60 };
@@ -42,10 +41,6 @@ export function wishesFrom(args: readonly string[]): Wishes {
     throw new Error(`No recipe ${unknown.join(', ')}; there are ${known.join(', ')}.`);
   return { names: known.filter((name) => !values.without.includes(name)), file: values.to };
 }
-
-/** The file's text, as the project's format has it. */
-export const tablesText = (stored: StoredTables): Promise<string> =>
-  format(JSON.stringify(stored), { parser: 'json', printWidth: 100 });
 
 /** How likely each recipe's nets are: under tables that do not know it, and the reference's. */
 function report(samples: readonly RecipeSample[], { heldOut }: Lesson): string {
@@ -78,12 +73,7 @@ async function learn(args: readonly string[]): Promise<void> {
     `${names.length} recipes, ${amount.shapes} shapes and ${amount.nets} nets each, seed ${seed}`,
   );
   const learned = lesson(samples, seed, amount);
-  const text = await tablesText(storedTables(learned.tables, seed, names));
-  const path = resolve(file);
-  mkdirSync(dirname(path), { recursive: true });
-  // written beside and renamed: nobody reads half a file
-  writeFileSync(`${path}.part`, text);
-  renameSync(`${path}.part`, path);
+  const text = await writtenJson(resolve(file), storedTables(learned.tables, seed, names));
   console.log(
     `${learned.tables.inPlane.count} in-plane and ${learned.tables.normal.count} normal profiles, ` +
       `${(text.length / 1000).toFixed(1)} kB`,

@@ -1,13 +1,12 @@
 // Learns how sure the locator may be: npm run learn:locator runs it after the spectra. Panels of each
 // recipe are judged under spectra that were learned without it (three parts of the recipes in turn).
-import { renameSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { format } from 'prettier';
 import { amount, seed } from './learnLocator.ts';
 import { learnedOdds, leftOutReliability } from './learnedOdds.ts';
 import { lesson, recipeSample } from './learnedTables.ts';
 import { oddsRecords, type OddsRecord } from './oddsRecords.ts';
 import { recipes } from './recipes.ts';
+import { writtenJson } from './writtenJson.ts';
 
 const parts = 3;
 /** Room between the seeds of two recipes. */
@@ -30,18 +29,11 @@ for (let part = 0; part < parts; part++) {
   });
 }
 
-async function written(file: string, content: unknown): Promise<void> {
-  const text = await format(JSON.stringify(content), { parser: 'json', printWidth: 100 });
-  const path = join(import.meta.dirname, '../..', file);
-  // written beside and renamed: nobody reads half a file
-  writeFileSync(`${path}.part`, text);
-  renameSync(`${path}.part`, path);
-}
-
+const root = join(import.meta.dirname, '../..');
 const odds = learnedOdds(records, cleanPanels, firstSeed);
 const curve = leftOutReliability(records);
-await written('rules/learned/odds.json', odds);
-await written('reports/locator-odds.json', {
+await writtenJson(join(root, 'rules/learned/odds.json'), odds);
+await writtenJson(join(root, 'reports/locator-odds.json'), {
   made: 'npm run learn:locator',
   seed: firstSeed,
   cleanPanels,

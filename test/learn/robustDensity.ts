@@ -1,15 +1,8 @@
-import { indexOfMost } from './fallingOrder.ts';
-import { logSum } from './logSum.ts';
-import type { Particles } from './spectrumMixture.ts';
-import { spreads, type SpectrumTables } from './spectrumTables.ts';
-
-/** Below these a density is held, so that one absurd coefficient cannot veto a whole story. */
-export interface Floors {
-  /** Least exponent of one Gaussian, nats. */
-  readonly exponent: number;
-  /** Added to the density of every coefficient. */
-  readonly density: number;
-}
+import type { Floors } from '../../src/measure/locator/densityTable.ts';
+import { indexOfMost } from '../../src/measure/locator/fallingOrder.ts';
+import { logSum } from '../../src/measure/locator/logSum.ts';
+import type { Particles } from '../../src/measure/locator/spectrumMixture.ts';
+import { spreads, type SpectrumTables } from '../../src/measure/locator/spectrumTables.ts';
 
 /** How likely coefficients are under a particle: exactly, or from a table. */
 export interface Density {
@@ -175,8 +168,5 @@ export class RobustDensity implements Density {
     return weighed / total;
   }
 }
-
-/** The floors of the locator's evidence. */
-export const densityFloors: Floors = { exponent: -75, density: 1e-37 };
 
 export const noFloors: Floors = { exponent: -Infinity, density: 0 };

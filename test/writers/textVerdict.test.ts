@@ -15,6 +15,15 @@ import { reasonSentence } from '../../src/writers/reasonSentences.ts';
 import { printable, shownLimit, shownNumber } from '../../src/writers/shown.ts';
 import { textVerdict, type Layout } from '../../src/writers/textVerdict.ts';
 
+const run = {
+  tool: '0',
+  at: '2026-01-01T00:00:00Z',
+  spec: null,
+  switchedOff: [],
+  unfitted: [],
+  learned: '0'.repeat(64),
+};
+
 const demo = resolve(import.meta.dirname, '../../fixtures/demo/job');
 const brief = briefOf({ spec: {}, ownRules: [], only: null });
 const plain: Layout = { width: 80, styled: false };
@@ -24,14 +33,7 @@ const text = (sources: readonly [string, Uint8Array][], layout = plain): string 
     verdictOf(
       sources.map(([name, bytes]) => auditedFile({ name, bytes }, brief)),
       'moderate',
-      {
-        tool: '0.0.0',
-        at: '2026-01-01T00:00:00Z',
-        spec: null,
-        switchedOff: [],
-        unfitted: [],
-        learned: '0'.repeat(64),
-      },
+      run,
     ),
     [],
     layout,
@@ -96,14 +98,6 @@ describe('why a run is undecided', () => {
     ['a fault', [judged, unread], 'undecided: not everything could be read.'],
     ['nothing', [judged], 'within limits.'],
   ] as const)('%s', (_, files, said) => {
-    const run = {
-      tool: '0',
-      at: '2026-01-01T00:00:00Z',
-      spec: null,
-      switchedOff: [],
-      unfitted: [],
-      learned: '0'.repeat(64),
-    };
     const verdict = verdictOf(files, 'moderate', run);
     expect(textVerdict(verdict, [], plain).replace(/\s+/g, ' ')).toContain(`: ${said}`);
   });
@@ -140,14 +134,6 @@ describe('how sure a finding is', () => {
     brief,
   );
   const own = judged.panels[0].findings.find(({ rule }) => rule === 'point-jut')!;
-  const run = {
-    tool: '0',
-    at: '2026-01-01T00:00:00Z',
-    spec: null,
-    switchedOff: [],
-    unfitted: [],
-    learned: '0'.repeat(64),
-  };
   /** The text where the jut is another than it is. */
   const told = (finding: Finding): string => {
     const panels = [{ ...judged.panels[0], findings: [finding] }];

@@ -1,6 +1,16 @@
-import { densityFloors } from './robustDensity.ts';
 import { logStep } from './spectrumMixture.ts';
 import { spreads, temperamentCount, type SpectrumTables } from './spectrumTables.ts';
+
+/** Below these a density is held, so that one absurd coefficient cannot veto a whole story. */
+export interface Floors {
+  /** Least exponent of one Gaussian, nats. */
+  readonly exponent: number;
+  /** Added to the density of every coefficient. */
+  readonly density: number;
+}
+
+/** The floors of the locator's evidence. */
+export const densityFloors: Floors = { exponent: -75, density: 1e-37 };
 
 /** ln(v / h^2) in steps: below the first the hand is all there is, above the last nobody is. */
 export const firstNode = -90;

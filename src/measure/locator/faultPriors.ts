@@ -6,18 +6,14 @@ interface KindPrior {
   readonly share: number;
   /** Laplace scales of the mixture that its strength follows; weights are laplaceWeights. */
   readonly scales: readonly [number, number, number];
-  /** Square of the deviation of the normal prior used where all particles are compared. */
-  readonly variance: number;
   /** Largest strength. */
   readonly most: number;
-  /** Starts at fixed strengths are stretched by this. */
-  readonly stretch: number;
 }
 
 export const kindPriors: Readonly<Record<AtomKind, KindPrior>> = {
-  point: { share: 0.3, scales: [0.4, 1.25, 4], variance: 4, most: 20, stretch: 1 },
-  drift: { share: 0.08, scales: [1.5, 5, 12], variance: 60, most: 40, stretch: 4 },
-  line: { share: 0.06, scales: [0.4, 1.25, 4], variance: 4, most: 20, stretch: 1 },
+  point: { share: 0.3, scales: [0.4, 1.25, 4], most: 20 },
+  drift: { share: 0.08, scales: [1.5, 5, 12], most: 40 },
+  line: { share: 0.06, scales: [0.4, 1.25, 4], most: 20 },
 };
 const laplaceWeights = [0.3, 0.4, 0.3];
 export const cleanShare = 0.7;

@@ -2,7 +2,7 @@ import { furtherLineToll, logPrior } from './faultPriors.ts';
 import { indexOfMost } from './fallingOrder.ts';
 import { logSum } from './logSum.ts';
 import type { Guess, MixtureScorer, Score } from './mixtureScorer.ts';
-import { choleskyFactor, logDeterminant, solution } from './normalEquations.ts';
+import { addAxis, choleskyFactor, logDeterminant, solution } from './normalEquations.ts';
 import type { PanelModel } from './panelModel.ts';
 import type { Particles } from './spectrumMixture.ts';
 
@@ -160,8 +160,6 @@ export function jointFit(
     for (let axis = 0; axis < 3; axis++) {
       const { particle, temperament } = guesses[axis];
       const { nodes } = mixture[axis];
-      const pattern = atoms.patterns[axis];
-      const own = spectrum.coefficients[axis];
       const rest = left[axis];
       for (let c = 0; c < count; c++)
         weighed[c] = scorer.table.weight(
@@ -170,20 +168,7 @@ export function jointFit(
           nodes[particle * count + c],
           temperament,
         );
-      for (let s = 0; s < size; s++) {
-        const from = set[s] * count;
-        let pull = 0;
-        for (let c = 0; c < count; c++) pull += pattern[from + c] * weighed[c] * own[c];
-        right[s] += pull;
-        for (let t = 0; t <= s; t++) {
-          const other = set[t] * count;
-          let total = 0;
-          for (let c = 0; c < count; c++)
-            total += pattern[from + c] * weighed[c] * pattern[other + c];
-          matrix[s * size + t] += total;
-          if (t < s) matrix[t * size + s] += total;
-        }
-      }
+      addAxis(matrix, right, set, atoms.patterns[axis], weighed, spectrum.coefficients[axis]);
     }
     factor = choleskyFactor(matrix, size);
     const solved = solution(factor, right);

@@ -3,7 +3,7 @@ import { indexOfMost } from './fallingOrder.ts';
 import { fittedSet, look, residual, type FaultSet } from './faultSets.ts';
 import { judgedSites, type JudgedSite } from './judgedSites.ts';
 import type { MixtureScorer } from './mixtureScorer.ts';
-import { choleskyFactor, solution } from './normalEquations.ts';
+import { lineComplements } from './lineComplements.ts';
 import type { PanelModel } from './panelModel.ts';
 import { isSmall, proposedSets } from './proposals.ts';
 import { wholeSites } from './wholeSites.ts';
@@ -43,57 +43,9 @@ const tellsSeveral = ({ spectrum }: PanelModel): boolean => spectrum.pointCount 
 
 const keyOf = ({ atoms }: FaultSet): string => [...atoms].sort((a, b) => a - b).join();
 
-/**
- * Points of one line against the line's other points: equal up to what is linear along it. The best
- * set with some points changed over so, or null.
- */
-function complement(
-  model: PanelModel,
-  scorer: MixtureScorer,
-  { atoms: set, strengths }: FaultSet,
-  active: readonly number[],
-): FaultSet | null {
-  const { atoms, spectrum } = model;
-  const count = spectrum.degrees.count;
-  let best: FaultSet | null = null;
-  for (const side of ['i', 'j'] as const) {
-    const places = set.map((k) => (atoms.list[k].kind === 'point' ? atoms.list[k][side] : null));
-    for (const place of new Set(places.filter((p) => p !== null).sort((a, b) => a - b))) {
-      const own = set.flatMap((_, s) => (places[s] === place ? [s] : []));
-      const rest = set.flatMap((_, s) => (places[s] === place ? [] : [s]));
-      const mine = own.map((s) => set[s]);
-      const others = atoms.list.flatMap(({ kind, [side]: at }, k) =>
-        kind === 'point' && at === place && !mine.includes(k) ? [k] : [],
-      );
-      if (own.length < 2 || others.length === 0 || others.length > own.length + 1) continue;
-      const size = others.length;
-      others.forEach(atoms.fill);
-      const matrix = new Float64Array(size * size);
-      const right = new Float64Array(size);
-      for (const pattern of atoms.patterns)
-        for (let c = 0; c < count; c++) {
-          const moved = own.reduce((t, s) => t + strengths[s] * pattern[set[s] * count + c], 0);
-          for (let s = 0; s < size; s++) {
-            const mark = pattern[others[s] * count + c];
-            right[s] += mark * moved;
-            for (let t = 0; t < size; t++)
-              matrix[s * size + t] += mark * pattern[others[t] * count + c];
-          }
-        }
-      const fitted = solution(choleskyFactor(matrix, size), right);
-      const turned = fittedSet(
-        model,
-        scorer,
-        [...rest.map((s) => set[s]), ...others],
-        Float64Array.from([...rest.map((s) => strengths[s]), ...fitted]),
-        active,
-        2,
-      );
-      if (best === null || turned.evidence > best.evidence) best = turned;
-    }
-  }
-  return best;
-}
+/** The set with the most evidence, the first of equals; null for none. */
+export const mostEvident = <S extends Pick<FaultSet, 'evidence'>>(sets: readonly S[]): S | null =>
+  sets.reduce<S | null>((best, one) => (best && best.evidence >= one.evidence ? best : one), null);
 
 /** The unevennesses near the likeliest one. */
 function handsAround(model: PanelModel, { look: seen }: FaultSet): number[] {
@@ -148,7 +100,11 @@ function climbed(
       current = other;
       continue;
     }
-    const mirrored = complement(model, scorer, current, active);
+    const mirrored = mostEvident(
+      lineComplements(model, current).map(({ atoms, strengths }) =>
+        fittedSet(model, scorer, atoms, strengths, active, 2),
+      ),
+    );
     if (!turns(mirrored)) return { set: current, judged };
     current = mirrored;
   }

@@ -39,3 +39,32 @@ export function deviation(lower: Float64Array, size: number, at: number): number
   one[at] = 1;
   return Math.sqrt(solution(lower, one)[at]);
 }
+
+/**
+ * Adds one axis to the normal equations of the strengths of a set of atoms: sum w P P^T to `matrix`
+ * (row by row), sum w P x to `right`; `pattern` holds a row of coefficients for every atom.
+ */
+export function addAxis(
+  matrix: Float64Array,
+  right: Float64Array,
+  set: readonly number[],
+  pattern: Float64Array,
+  weights: Float64Array,
+  values: Float64Array,
+): void {
+  const size = set.length;
+  const count = values.length;
+  for (let s = 0; s < size; s++) {
+    const from = set[s] * count;
+    let pull = 0;
+    for (let c = 0; c < count; c++) pull += pattern[from + c] * weights[c] * values[c];
+    right[s] += pull;
+    for (let t = 0; t <= s; t++) {
+      const other = set[t] * count;
+      let total = 0;
+      for (let c = 0; c < count; c++) total += pattern[from + c] * weights[c] * pattern[other + c];
+      matrix[s * size + t] += total;
+      if (t < s) matrix[t * size + s] += total;
+    }
+  }
+}

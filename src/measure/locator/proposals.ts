@@ -83,8 +83,8 @@ function pursued(
 }
 
 /** Strengths of a proposed set under the variances it was found with. */
-function gaussianStrengths(
-  { atoms, most }: PanelModel,
+export function gaussianStrengths(
+  { atoms, most }: Pick<PanelModel, 'atoms' | 'most'>,
   left: Coefficients,
   set: readonly number[],
   inverse: Inverse,

@@ -1,11 +1,11 @@
 import type { ControlNet } from '../../../../src/geometry/controlNet.ts';
 import { length, scaled, sum, unit, type Vector } from '../../../../src/geometry/vector.ts';
 import { evidenceTable } from './evidenceTable.ts';
-import { faultSetting, type Effort, type FaultSetting } from './faultSetting.ts';
+import { faultSetting, type FaultSetting } from './faultSetting.ts';
 import { judgedAtoms, judgedLeader, tempered, type JudgedAtom } from './judgedAtoms.ts';
 import { wholeFit, type FaultSet } from './jointFit.ts';
 import { likeliestSet, type LikeliestSet } from './likeliestSet.ts';
-import type { Density } from '../../../../src/measure/locator/robustDensity.ts';
+import type { Density } from '../../../learn/robustDensity.ts';
 import { residual } from './setting.ts';
 import type { SpectrumTables } from '../../../../src/measure/locator/spectrumTables.ts';
 
@@ -188,18 +188,17 @@ function folded(all: readonly Displacement[]): Displacement[] {
 }
 
 /**
- * The displacements of one net, by a density and with an effort of the caller's choice; `isWindow`
+ * The displacements of one net, by a density of the caller's choice; `isWindow`
  * where the net is part of a larger one.
  */
 export function displacementsBy(
   net: ControlNet,
   tables: SpectrumTables,
   density: Density,
-  effort: Effort,
   hand: number | null,
   isWindow: boolean,
 ): Displacement[] {
-  const setting = faultSetting(net, tables, density, effort, hand, isWindow);
+  const setting = faultSetting(net, tables, density, hand, isWindow);
   const told = verdict(setting);
   const uneven = meanHand(setting, told.set);
   const all = told.judged.flatMap((one) => displacementOf(setting, one, told, uneven) ?? []);

@@ -4,9 +4,9 @@ import {
   leaders,
   mergedLeaders,
 } from '../../../../src/measure/locator/fallingOrder.ts';
-import { areTwins } from '../../../../src/measure/locator/atoms.ts';
+import { areTwins } from './atomPlaces.ts';
 import { evidenceTable, type EvidenceTable } from './evidenceTable.ts';
-import { kindPriors, logPrior } from '../../../../src/measure/locator/faultPriors.ts';
+import { logPrior } from '../../../../src/measure/locator/faultPriors.ts';
 import type { FaultSetting } from './faultSetting.ts';
 import {
   clipped,
@@ -19,11 +19,8 @@ import {
 } from './jointFit.ts';
 import { loneAtoms, summedOut, type LoneAtoms } from './loneAtoms.ts';
 import { deviation } from '../../../../src/measure/locator/normalEquations.ts';
-import {
-  likeliestTemperament,
-  noFloors,
-  type Floors,
-} from '../../../../src/measure/locator/robustDensity.ts';
+import { likeliestTemperament, noFloors } from '../../../learn/robustDensity.ts';
+import { type Floors } from '../../../../src/measure/locator/densityTable.ts';
 import { chosenEvidence, residual, squares, type Coefficients } from './setting.ts';
 
 /** A set and one atom more, the last of its list. */
@@ -32,6 +29,10 @@ export interface Extension extends FaultSet {
   readonly deviation: number;
 }
 
+/** Atoms of each kind (point, drift, line) that each way of ranking sends on. */
+const sentOn = [14, 8, 9] as const;
+/** Starts at fixed strengths are stretched by this. */
+const stretches = { point: 1, drift: 4, line: 1 } as const;
 /** A set, fitted again, and the best sets with one atom more, by falling evidence. */
 export interface Expanded {
   readonly set: FaultSet;
@@ -186,7 +187,7 @@ function heardAtoms(
   forced: readonly number[],
 ): number[] {
   const heard = new Set(forced);
-  setting.effort.sentOn.forEach((most, kind) => {
+  sentOn.forEach((most, kind) => {
     const own = setting.atoms.list.flatMap((_, k) =>
       allowed[k] && setting.kinds[k] === kind ? [k] : [],
     );
@@ -239,8 +240,6 @@ function refined(
 /** An atom, the best of its starts, and what that is worth. */
 interface Screened {
   readonly atom: number;
-  /** Evidence of each start with few particles, nats. */
-  readonly starts: readonly number[];
   readonly strength: number;
   /** Evidence with few particles, prior odds and density, nats. */
   readonly worth: number;
@@ -277,57 +276,10 @@ function screened(
   const order = byHand.map((_, k) => k).sort((a, b) => byHand[a].hand - byHand[b].hand);
   return {
     atom,
-    starts: best,
     strength: starts[at],
     worth: best[at] + setting.logOdds[atom] + prior,
     hands: order.sort((a, b) => tops[b] - tops[a]).map((k) => byHand[k].hand),
   };
-}
-
-/**
- * Particles that a fault may hide: the best of each axis once a point that a suggestion ranks
- * among the first is taken away.
- */
-function unhiddenParticles(
-  setting: FaultSetting,
-  { left }: Ground,
-  suggestions: readonly Suggestion[],
-  hands: readonly number[],
-): Map<number, number[][]> {
-  const { atoms, density, effort, mixture, spectrum } = setting;
-  const count = spectrum.degrees.count;
-  const found = new Map(hands.map((h) => [h, axes.map((): number[] => [])]));
-  if (effort.unhides === 0) return found;
-  const seen = new Set<number>();
-  for (const { strengths, worth } of suggestions)
-    for (const atom of leaders(worth.subarray(0, spectrum.pointCount), effort.unhides)) {
-      if (seen.has(atom)) continue;
-      seen.add(atom);
-      for (const axis of axes) {
-        const squared = left[axis].map((value, c) => {
-          const rest = value - strengths[atom] * atoms.patterns[axis][atom * count + c];
-          return rest * rest;
-        });
-        for (const h of hands) {
-          const told = density.byParticle(squared, mixture[axis], setting.hands[h]);
-          found.get(h)?.[axis].push(indexOfMost(told));
-        }
-      }
-    }
-  return found;
-}
-
-/** The starts worth refining: all, or the best at the likeliest unevenness. */
-function likelyStarts(
-  setting: FaultSetting,
-  own: Ground,
-  atom: number,
-  starts: readonly number[],
-  few: ReadonlyMap<number, readonly (readonly number[])[]>,
-): number[] {
-  const most = setting.effort.refinedStarts;
-  if (most >= starts.length) return [...starts];
-  return leaders(screened(setting, own, atom, starts, few).starts, most).map((s) => starts[s]);
 }
 
 /** The best by worth, at most two a site; at least one of each kind; and those that must be told. */
@@ -351,34 +303,18 @@ function candidates(
   return chosen;
 }
 
-/** The particles of each axis that like best what is left without a set. */
-function likingWithout(
-  setting: FaultSetting,
-  atoms: readonly number[],
-  strengths: Float64Array,
-  hand: number,
-): number[][] {
-  const { density, hands, mixture } = setting;
-  return residual(setting, atoms, strengths).map((values, axis) =>
-    leaders(density.byParticle(squares(values), mixture[axis], hands[hand]), robustCount),
-  );
-}
-
 function extension(
   setting: FaultSetting,
   { set, table }: Ground,
   lone: ReadonlyMap<number, LoneAtoms>,
   { atom, strength, hands }: Screened,
-  isRescored: boolean,
 ): Extension {
   const atoms = [...set.atoms, atom];
   const start = Float64Array.from([...set.strengths, strength]);
   const asked = hands.slice(0, 2);
-  const rescored = isRescored ? likingWithout(setting, atoms, start, asked[0]) : axes.map(() => []);
   const chosen = axes.map((axis) =>
     [
       ...new Set([
-        ...rescored[axis],
         ...asked.flatMap((h) => lone.get(h)?.leaders(axis, atom) ?? []),
         ...mergedLeaders(
           asked.map((h) => table.byParticle[axis][h]),
@@ -410,7 +346,7 @@ export function expanded(
 ): Expanded {
   const own = ground(setting, given, active);
   const { table, left } = own;
-  const lone = new Map(active.map((h) => [h, loneAtoms(setting, left, table, h)]));
+  const lone = new Map(active.map((h) => [h, loneAtoms(setting, left, h)]));
   const loneBest = setting.logHands.map((log, h) => {
     const told = lone.get(h);
     return told ? log + told.evidence.reduce((most, e) => Math.max(most, e), -Infinity) : -Infinity;
@@ -427,35 +363,31 @@ export function expanded(
   const ranks = [summedOut(setting, lone), ...suggestions.map(({ worth }) => worth)];
   const heard = heardAtoms(setting, allowedAtoms(setting, given.atoms), ranks, forced);
   if (heard.length === 0) return { set: own.set, extensions: [], table, left };
-  const unhidden = unhiddenParticles(setting, own, suggestions, hands);
   const few = new Map(
     hands.map((h) => [
       h,
       axes.map((axis) => {
         const votes = new Float64Array(setting.mixture[axis].count);
         for (const atom of heard) votes[lone.get(h)?.favourites[axis][atom] ?? 0] += 1;
-        const plain = [indexOfMost(table.byParticle[axis][h]), indexOfMost(votes)];
-        return [...new Set([...plain, ...(unhidden.get(h)?.[axis] ?? [])])];
+        return [...new Set([indexOfMost(table.byParticle[axis][h]), indexOfMost(votes)])];
       }),
     ]),
   );
-  const firstFew = new Map([...few].slice(0, 1));
   const guesses = robustGuesses(setting, own, hands[0]);
   const all = heard.map((atom) => {
     const { kind } = setting.atoms.list[atom];
     const starts = [
       ...suggestions.map(({ strengths }) => strengths[atom]),
       ...hands.map((h) => lone.get(h)?.strengths[atom] ?? 0),
-      ...[-2, -0.6, 0.6, 2].map((x) => x * kindPriors[kind].stretch),
+      ...[-2, -0.6, 0.6, 2].map((x) => x * stretches[kind]),
     ]
       .map((x) => clipped(x, setting.most[atom]))
       .map((x) => (Math.abs(x) < leastStart ? leastStart : x));
-    const kept = likelyStarts(setting, own, atom, starts, firstFew);
-    const further = kept.map((x) => refined(setting, own, atom, x, hands[0], guesses));
-    return screened(setting, own, atom, [...kept, ...further], few);
+    const further = starts.map((x) => refined(setting, own, atom, x, hands[0], guesses));
+    return screened(setting, own, atom, [...starts, ...further], few);
   });
   const extensions = candidates(setting, all, forced)
-    .map((one, k) => extension(setting, own, lone, one, k < setting.effort.rescoredExtensions))
+    .map((one) => extension(setting, own, lone, one))
     .sort((a, b) => b.evidence - a.evidence);
   return { set: own.set, extensions, table, left };
 }

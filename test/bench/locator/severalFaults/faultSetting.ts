@@ -10,42 +10,13 @@ import {
   logPrior,
 } from '../../../../src/measure/locator/faultPriors.ts';
 import { panelSpectrum } from '../../../../src/measure/locator/panelSpectrum.ts';
-import type { Density } from '../../../../src/measure/locator/robustDensity.ts';
+import type { Density } from '../../../learn/robustDensity.ts';
 import type { Setting } from './setting.ts';
 import { spectrumMixture } from '../../../../src/measure/locator/spectrumMixture.ts';
 import type { SpectrumTables } from '../../../../src/measure/locator/spectrumTables.ts';
 
-/** How much of the mixture is asked where the answer is only a start or a rank. */
-export interface Effort {
-  /** Particles an axis that judge each atom by itself. */
-  readonly loneParticles: number;
-  /** Atoms of each kind (point, drift, line) that each way of ranking sends on. */
-  readonly sentOn: readonly [number, number, number];
-  /** Points of each rank that are taken away, one by one, to find the particles they hide. */
-  readonly unhides: number;
-  /** Starts of an atom that are refined, after a first look at all of them. */
-  readonly refinedStarts: number;
-  /** Particles an axis that rank proposed sets. */
-  readonly rankParticles: number;
-  /** Proposed sets judged exactly: on small nets, on others. */
-  readonly proposals: readonly [number, number];
-  /** Likeliest extensions whose particles are chosen anew once the atom is taken away. */
-  readonly rescoredExtensions: number;
-  /** Nats behind the likeliest unevenness from which one is out of play. */
-  readonly handSlack: number;
-}
-
-/** All particles, as in the reference. */
-export const thorough: Effort = {
-  loneParticles: Infinity,
-  sentOn: [14, 8, 9],
-  unhides: 0,
-  rankParticles: Infinity,
-  rescoredExtensions: 0,
-  refinedStarts: Infinity,
-  proposals: [12, 4],
-  handSlack: Infinity,
-};
+/** Square of the deviation of the normal prior under which an atom is judged by itself, by kind. */
+const loneVariances = { point: 4, drift: 60, line: 4 } as const;
 
 /** A setting in which several faults of all kinds may be present. */
 export interface FaultSetting extends Setting {
@@ -57,7 +28,6 @@ export interface FaultSetting extends Setting {
   readonly most: Float64Array;
   /** Index of the kind (0 point, 1 drift, 2 line) of each atom. */
   readonly kinds: Uint8Array;
-  readonly effort: Effort;
 }
 
 /** ln prior of a set of atoms and their strengths. */
@@ -81,7 +51,6 @@ export function faultSetting(
   net: ControlNet,
   tables: SpectrumTables,
   density: Density,
-  effort: Effort,
   hand: number | null,
   isWindow: boolean,
 ): FaultSetting {
@@ -108,9 +77,8 @@ export function faultSetting(
     density,
     ...handPrior(hand === null ? null : (hand * 1000) / spectrum.size),
     logOdds,
-    variances: Float64Array.from(list, ({ kind }) => kindPriors[kind].variance),
+    variances: Float64Array.from(list, ({ kind }) => loneVariances[kind]),
     most: Float64Array.from(list, ({ kind }) => kindPriors[kind].most),
     kinds,
-    effort,
   };
 }

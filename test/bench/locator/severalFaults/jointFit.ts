@@ -3,11 +3,12 @@ import { logSetPrior, type FaultSetting } from './faultSetting.ts';
 import { evidenceTable } from './evidenceTable.ts';
 import { logSum } from '../../../../src/measure/locator/logSum.ts';
 import {
+  addAxis,
   choleskyFactor,
   logDeterminant,
   solution,
 } from '../../../../src/measure/locator/normalEquations.ts';
-import { noFloors } from '../../../../src/measure/locator/robustDensity.ts';
+import { noFloors } from '../../../learn/robustDensity.ts';
 import { chosenEvidence, residual, squares } from './setting.ts';
 
 /** Particles of each axis that are asked. */
@@ -83,8 +84,6 @@ export function jointFit(
       const squared = squares(left[axis]);
       if (step % 2 === 0) guesses[axis] = likeliestGuess(setting, squared, axis, h, chosen[axis]);
       const { particle, temperament } = guesses[axis];
-      const pattern = atoms.patterns[axis];
-      const own = spectrum.coefficients[axis];
       for (let c = 0; c < count; c++)
         weighed[c] = density.weight(
           squared[c],
@@ -94,18 +93,7 @@ export function jointFit(
           h,
           noFloors,
         );
-      for (let s = 0; s < size; s++) {
-        const from = set[s] * count;
-        for (let c = 0; c < count; c++) right[s] += pattern[from + c] * weighed[c] * own[c];
-        for (let t = 0; t <= s; t++) {
-          const other = set[t] * count;
-          let total = 0;
-          for (let c = 0; c < count; c++)
-            total += pattern[from + c] * weighed[c] * pattern[other + c];
-          matrix[s * size + t] += total;
-          if (t < s) matrix[t * size + s] += total;
-        }
-      }
+      addAxis(matrix, right, set, atoms.patterns[axis], weighed, spectrum.coefficients[axis]);
     }
     factor = choleskyFactor(matrix, size);
     strengths = solution(factor, right).map((d, s) => clipped(d, most[set[s]]));

@@ -1,4 +1,4 @@
-import { shareSite } from '../../../../src/measure/locator/atoms.ts';
+import { shareSite } from './atomPlaces.ts';
 import { expanded, type Extension } from './extensions.ts';
 import type { FaultSetting } from './faultSetting.ts';
 import type { FaultSet } from './jointFit.ts';

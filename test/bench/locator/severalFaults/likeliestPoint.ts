@@ -14,12 +14,8 @@ import {
   solution,
 } from '../../../../src/measure/locator/normalEquations.ts';
 import { panelSpectrum } from '../../../../src/measure/locator/panelSpectrum.ts';
-import {
-  likeliestTemperament,
-  noFloors,
-  RobustDensity,
-  type Floors,
-} from '../../../../src/measure/locator/robustDensity.ts';
+import { likeliestTemperament, noFloors, RobustDensity } from '../../../learn/robustDensity.ts';
+import { type Floors } from '../../../../src/measure/locator/densityTable.ts';
 import { chosenEvidence, squares, type Setting } from './setting.ts';
 import { spectrumMixture } from '../../../../src/measure/locator/spectrumMixture.ts';
 import type { SpectrumTables } from '../../../../src/measure/locator/spectrumTables.ts';

@@ -3,7 +3,8 @@ import { expanded, type Expanded } from './extensions.ts';
 import type { FaultSetting } from './faultSetting.ts';
 import { judgedAtoms, type JudgedAtom } from './judgedAtoms.ts';
 import { largest, wholeFit, type FaultSet } from './jointFit.ts';
-import { choleskyFactor, solution } from '../../../../src/measure/locator/normalEquations.ts';
+import { mostEvident } from '../../../../src/measure/locator/likeliestSet.ts';
+import { lineComplements } from '../../../../src/measure/locator/lineComplements.ts';
 import { isSmall, proposedSets } from './proposals.ts';
 
 /** The set of faults that explains a net best. */
@@ -30,64 +31,10 @@ const enough = 30;
 
 const keyOf = ({ atoms }: FaultSet): string => [...atoms].sort((a, b) => a - b).join();
 
-/**
- * Points of one line against the line's other points: equal up to what is linear along it. The best
- * set with some points changed over so, or null.
- */
-function complement(
-  setting: FaultSetting,
-  { atoms: set, strengths }: FaultSet,
-  active: readonly number[],
-): FaultSet | null {
-  const { atoms, spectrum } = setting;
-  const count = spectrum.degrees.count;
-  let best: FaultSet | null = null;
-  for (const side of ['i', 'j'] as const) {
-    const places = set.map((k) => (atoms.list[k].kind === 'point' ? atoms.list[k][side] : null));
-    for (const place of new Set(places.filter((p) => p !== null).sort((a, b) => a - b))) {
-      const own = set.flatMap((_, s) => (places[s] === place ? [s] : []));
-      const rest = set.flatMap((_, s) => (places[s] === place ? [] : [s]));
-      const mine = own.map((s) => set[s]);
-      const others = atoms.list.flatMap(({ kind, [side]: at }, k) =>
-        kind === 'point' && at === place && !mine.includes(k) ? [k] : [],
-      );
-      if (own.length < 2 || others.length === 0 || others.length > own.length + 1) continue;
-      const size = others.length;
-      const matrix = new Float64Array(size * size);
-      const right = new Float64Array(size);
-      for (const pattern of atoms.patterns)
-        for (let c = 0; c < count; c++) {
-          const moved = own.reduce((t, s) => t + strengths[s] * pattern[set[s] * count + c], 0);
-          for (let s = 0; s < size; s++) {
-            const mark = pattern[others[s] * count + c];
-            right[s] += mark * moved;
-            for (let t = 0; t < size; t++)
-              matrix[s * size + t] += mark * pattern[others[t] * count + c];
-          }
-        }
-      const fitted = solution(choleskyFactor(matrix, size), right);
-      const turned = wholeFit(
-        setting,
-        [...rest.map((s) => set[s]), ...others],
-        [...rest.map((s) => strengths[s]), ...fitted],
-        active,
-      );
-      if (best === null || turned.evidence > best.evidence) best = turned;
-    }
-  }
-  return best;
-}
-
-/** The unevennesses that are not too far behind the likeliest one. */
-function likelyHands({ effort, hands }: FaultSetting, { table }: Expanded): number[] {
-  const least = Math.max(...table.byHand) - effort.handSlack;
-  return Array.from(hands.keys()).filter((h) => table.byHand[h] >= least);
-}
-
 /** The unevennesses near the likeliest one. */
 function nearHands(setting: FaultSetting, look: Expanded): number[] {
   const best = indexOfMost(look.table.byHand);
-  return likelyHands(setting, look).filter((h) => h >= best - 2 && h <= best + 1);
+  return Array.from(setting.hands.keys()).filter((h) => h >= best - 2 && h <= best + 1);
 }
 
 /** A set as its expansion has fitted it; evidence it had already is kept if it hardly moved. */
@@ -136,7 +83,11 @@ function climbed(
       current = other;
       continue;
     }
-    const mirrored = complement(setting, current, active);
+    const mirrored = mostEvident(
+      lineComplements(setting, current).map(({ atoms, strengths }) =>
+        wholeFit(setting, atoms, strengths, active),
+      ),
+    );
     if (!turns(mirrored)) return { set: current, judged };
     current = mirrored;
   }
@@ -151,7 +102,7 @@ export function likeliestSet(setting: FaultSetting): LikeliestSet {
   const nothing = clean.set.evidence;
   const pool: FaultSet[] = [
     ...clean.extensions.slice(0, 2),
-    ...proposedSets(setting, clean, likelyHands(setting, clean)).slice(0, 2),
+    ...proposedSets(setting, clean, everyHand).slice(0, 2),
   ];
   const order = fallingOrder(pool.map(({ evidence }) => evidence));
   const bar = Math.max(nothing, pool[order[0]].evidence - behind) - slack;

@@ -1,5 +1,4 @@
 import { leaders } from '../../../../src/measure/locator/fallingOrder.ts';
-import type { EvidenceTable } from './evidenceTable.ts';
 import type { FaultSetting } from './faultSetting.ts';
 import { forAtom, leaveOneOut, type LeaveOneOut } from './leaveOneOut.ts';
 import { logSum } from '../../../../src/measure/locator/logSum.ts';
@@ -35,20 +34,8 @@ function overParticles({ particles, atomCount, evidence }: LeaveOneOut): {
   return { sums: sums.map((sum, k) => tops[k] + Math.log(sum)), most };
 }
 
-/** The particles of an axis that are asked: those that like best what is left. */
-function asked({ effort }: FaultSetting, evidence: Float64Array): number[] {
-  return effort.loneParticles < evidence.length
-    ? leaders(evidence, effort.loneParticles)
-    : Array.from(evidence.keys());
-}
-
 /** Each atom by itself against what the other atoms of a set have left. */
-export function loneAtoms(
-  setting: FaultSetting,
-  left: Coefficients,
-  { byParticle }: EvidenceTable,
-  hand: number,
-): LoneAtoms {
+export function loneAtoms(setting: FaultSetting, left: Coefficients, hand: number): LoneAtoms {
   const tables = left.map((values, axis) =>
     leaveOneOut(
       setting,
@@ -56,7 +43,7 @@ export function loneAtoms(
       axis,
       setting.hands[hand],
       setting.variances,
-      asked(setting, byParticle[axis][hand]),
+      Array.from(setting.mixture[axis].logWeights.keys()),
     ),
   );
   const told = tables.map(overParticles);

@@ -1,10 +1,9 @@
 import { indexOfMost, leaders } from '../../../../src/measure/locator/fallingOrder.ts';
-import type { EvidenceTable } from './evidenceTable.ts';
 import { logSetPrior, type FaultSetting } from './faultSetting.ts';
-import { clipped, wholeFit, type FaultSet } from './jointFit.ts';
+import { wholeFit, type FaultSet } from './jointFit.ts';
 import type { Expanded } from './extensions.ts';
 import { logSum } from '../../../../src/measure/locator/logSum.ts';
-import { choleskyFactor, solution } from '../../../../src/measure/locator/normalEquations.ts';
+import { gaussianStrengths } from '../../../../src/measure/locator/proposals.ts';
 import type { Coefficients } from './setting.ts';
 
 const axes = [0, 1, 2] as const;
@@ -14,6 +13,8 @@ const mostAtoms = 5;
 const leastGain = 6;
 /** Points up to which a net is searched more thoroughly: faults hide each other there. */
 const smallNet = 42;
+/** Proposed sets judged exactly, on small nets and on others. */
+const judgedExactly = [12, 4] as const;
 /** Squared deviations a coefficient counts for at most when sets are ranked. */
 const mostSquare = 12;
 
@@ -104,30 +105,6 @@ function pursued(
   return sets;
 }
 
-/** Strengths of a proposed set under the variances it was found with. */
-function gaussianStrengths(
-  { atoms, most, spectrum }: FaultSetting,
-  left: Coefficients,
-  { atoms: set, inverse }: Proposal,
-): Float64Array {
-  const count = spectrum.degrees.count;
-  const size = set.length;
-  const matrix = new Float64Array(size * size);
-  const right = new Float64Array(size);
-  for (let s = 0; s < size; s++) {
-    matrix[s * size + s] = 1e-4;
-    for (const axis of axes) {
-      const pattern = atoms.patterns[axis];
-      for (let c = 0; c < count; c++) {
-        const pushed = pattern[set[s] * count + c] * inverse[axis][c];
-        right[s] += pushed * left[axis][c];
-        for (let t = 0; t < size; t++) matrix[s * size + t] += pushed * pattern[set[t] * count + c];
-      }
-    }
-  }
-  return solution(choleskyFactor(matrix, size), right).map((d, s) => clipped(d, most[set[s]]));
-}
-
 /** ln density of coefficients with every particle as a plain Gaussian, far ones held. */
 class GaussianRank {
   readonly #setting: FaultSetting;
@@ -138,23 +115,19 @@ class GaussianRank {
     readonly base: Float64Array;
   }[])[];
 
-  constructor(setting: FaultSetting, { byParticle }: EvidenceTable, hands: readonly number[]) {
+  constructor(setting: FaultSetting, hands: readonly number[]) {
     const count = setting.spectrum.degrees.count;
     this.#setting = setting;
     this.#hands = hands;
     this.#tables = hands.map((h) =>
-      setting.mixture.map(({ variances, logWeights }, axis) => {
+      setting.mixture.map(({ variances, logWeights }) => {
         const hand = setting.hands[h];
-        const asked = leaders(byParticle[axis][h], setting.effort.rankParticles);
-        const base = Float64Array.from(asked, (p) => logWeights[p]);
-        const inverse = new Float64Array(asked.length * count);
-        asked.forEach((particle, p) => {
-          for (let c = 0; c < count; c++) {
-            const v = variances[particle * count + c] + hand * hand;
-            base[p] -= 0.5 * Math.log(v);
-            inverse[p * count + c] = 1 / v;
-          }
-        });
+        const inverse = variances.map((v) => 1 / (v + hand * hand));
+        const base = logWeights.map((log, p) =>
+          inverse
+            .subarray(p * count, (p + 1) * count)
+            .reduce((total, one) => total + 0.5 * Math.log(one), log),
+        );
         return { inverse, base };
       }),
     );
@@ -247,10 +220,10 @@ export function proposedSets(
   const hands = [...new Set([best, Math.max(0, best - 1), 1])].filter((h) => active.includes(h));
   const found = proposals(setting, own, hands);
   if (found.length === 0) return [];
-  const rank = new GaussianRank(setting, table, hands);
+  const rank = new GaussianRank(setting, hands);
   const told = found.map((proposal) => {
     const { atoms } = proposal;
-    const strengths = gaussianStrengths(setting, left, proposal);
+    const strengths = gaussianStrengths(setting, left, atoms, proposal.inverse);
     const prior = atoms.reduce(
       (total, atom, s) => total + logSetPrior(setting, [atom], [strengths[s]]),
       0,
@@ -260,7 +233,7 @@ export function proposedSets(
   });
   return leaders(
     told.map(({ worth }) => worth),
-    setting.effort.proposals[isSmall(setting) ? 0 : 1],
+    judgedExactly[isSmall(setting) ? 0 : 1],
   )
     .map((at) => {
       const atoms = [...set.atoms, ...told[at].atoms];

@@ -6,12 +6,13 @@ import {
 } from '../../../../fixtures/locator/goldenPanels.ts';
 import { displacementsBy } from './displacements.ts';
 import { expanded } from './extensions.ts';
-import { faultSetting, thorough } from './faultSetting.ts';
+import { faultSetting } from './faultSetting.ts';
 import { difference, length } from '../../../../src/geometry/vector.ts';
 import { MixtureScorer } from '../../../../src/measure/locator/mixtureScorer.ts';
 import { netFaults } from '../../../../src/measure/locator/netFaults.ts';
 import { likeliestPoints } from './likeliestPoint.ts';
-import { densityFloors, RobustDensity } from '../../../../src/measure/locator/robustDensity.ts';
+import { RobustDensity } from '../../../learn/robustDensity.ts';
+import { densityFloors } from '../../../../src/measure/locator/densityTable.ts';
 
 // The reference is an independent program in numpy (fixtures/locator/makeGolden.py), run in double
 // precision on its own learned tables.
@@ -47,7 +48,7 @@ describe('one displaced point, as the reference tells it', () => {
 
 describe('the panel with no fault and with one of any kind, as the reference tells it', () => {
   test.each(named)('$name', ({ panel }: { panel: GoldenPanel }) => {
-    const setting = faultSetting(panel.net, tables, exact, thorough, null, false);
+    const setting = faultSetting(panel.net, tables, exact, null, false);
     const none = { atoms: [], strengths: new Float64Array(0), evidence: -Infinity };
     const { set, extensions } = expanded(setting, none, [0, 1, 2, 3, 4]);
     expect(set.evidence).toBeCloseTo(panel.clean.nothing, closeness);
@@ -67,7 +68,7 @@ describe('the panel with no fault and with one of any kind, as the reference tel
 
 describe('several displacements of all kinds, as the reference tells them', () => {
   test.each(named)('$name', ({ panel }) => {
-    const found = displacementsBy(panel.net, tables, exact, thorough, null, false);
+    const found = displacementsBy(panel.net, tables, exact, null, false);
     expect(found).toHaveLength(panel.several.length);
     for (const golden of panel.several) {
       const own = found.find(

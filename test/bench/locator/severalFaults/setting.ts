@@ -1,7 +1,7 @@
 import type { Atoms } from '../../../../src/measure/locator/atoms.ts';
 import { logSum } from '../../../../src/measure/locator/logSum.ts';
 import type { PanelSpectrum } from '../../../../src/measure/locator/panelSpectrum.ts';
-import type { Density } from '../../../../src/measure/locator/robustDensity.ts';
+import type { Density } from '../../../learn/robustDensity.ts';
 import type { Particles } from '../../../../src/measure/locator/spectrumMixture.ts';
 
 /** One panel and all that may be said about it. Lengths are per mille of the panel's size. */
