@@ -1,12 +1,17 @@
 import type { ControlNet } from '../geometry/controlNet.ts';
+import type { TrimRegion } from '../geometry/trimRegion.ts';
 import type { Fault, Notice, Place } from './fault.ts';
 import type { LengthUnit } from './lengthUnit.ts';
 
 /**
- * What part of the surface is kept. `whole`: the file says nothing else. `unread`: the file trims the
- * surface, and this version does not read the trim; net rules judge the whole net in any case.
+ * What part of the surface is kept. `whole`: the file says nothing else. `part`: what its borders
+ * enclose. `unread`: the file trims the surface, and no region could be made of it, which a notice
+ * says. Net rules judge the whole net in any case.
  */
-export type Trim = { readonly kind: 'whole' } | { readonly kind: 'unread'; readonly place: Place };
+export type Trim =
+  | { readonly kind: 'whole' }
+  | { readonly kind: 'part'; readonly region: TrimRegion; readonly place: Place }
+  | { readonly kind: 'unread'; readonly place: Place };
 
 /** One surface to be judged. The net is in millimetres in the model's frame. */
 export interface Panel {
