@@ -55,6 +55,17 @@ export const faultCodes = [
   'count-beyond-file',
   'bad-number',
   'unit-unknown',
+  // the scan. Each stands once, for the first of its kind; `further` counts the rest.
+  'mesh-too-large', // { needed, most } bytes
+  'mesh-empty', // { faces }: none of them can be used
+  'mesh-truncated', // { what: facets | an element's name, read, expected? }
+  'mesh-row', // { what: vertex | facet | v | an element's name, found, expected } numbers or corners
+  'mesh-index', // { vertices }: a face has a corner that the file does not hold
+  'mesh-face', // { corners, most }
+  'line-too-long', // { most } bytes
+  // also bad-number { what: coordinate | corner, text }
+  'stl-form', // neither of the two
+  'ply-header', // { what: ply | format | element | property | word | end_header | vertex, text }
   // the surface
   'degree-range',
   'too-few-points',
@@ -82,6 +93,18 @@ export const noticeCodes = [
   'unit-missing',
   'flag-contradicts', // { what: unit | PROP3, flag, found }
   'model-scale', // { scale }
+  // of scans
+  'points-only', // { count }
+  'mesh-degenerate', // { count } triangles
+  'mesh-duplicate', // { count } triangles
+  'mesh-unused', // { count } vertices
+  'mesh-not-finite', // { count } vertices, { triangles } left out with them or for other reasons
+  'mesh-far', // the same, { most } mm
+  'mesh-count', // { what: facets, stated, found }
+  'mesh-bytes-after', // { bytes }
+  'mesh-text-unread', // { count } lines, text: the first word
+  'ply-element', // { element, count } rows
+  'obj-surfaces', // { count }
 ] as const;
 export type NoticeCode = (typeof noticeCodes)[number];
 

@@ -1,0 +1,158 @@
+import type { ByteSource } from '../byteSource.ts';
+import { scanned } from '../decimal.ts';
+import { addFace, addStrip, noVertex } from '../scan/addedFace.ts';
+import { blank, scanCoordinate, wordEnd, wordText } from '../scan/coordinate.ts';
+import {
+  addFault,
+  addNotice,
+  addVertex,
+  makeCornerRoom,
+  makeRoom,
+  type ScanDraft,
+} from '../scan/scanDraft.ts';
+import { isLineEnd, lineAt, longestLine, takeTextBlocks } from '../scan/textBlocks.ts';
+import { cornerList, nothing, type PlyColumn, type PlyRows } from './plyRows.ts';
+
+/** The fewest bytes of a line that gives a vertex: "0 0 0" and its end. */
+const leastVertex = 6;
+/** The fewest bytes of a corner in a list: a digit and a blank. */
+const leastCorner = 2;
+
+/**
+ * Reads the rows of an ASCII PLY file from offset `start` on into a draft: one row a line. A row that
+ * cannot be read is told; a vertex of that kind keeps its number, so that the faces still fit.
+ */
+export function readTextPly(
+  source: ByteSource,
+  start: number,
+  elements: readonly PlyRows[],
+  draft: ScanDraft,
+): void {
+  // Elements without properties have no lines.
+  const all = elements.filter(({ columns, element }) => columns.length > 0 && element.count > 0);
+  let current = 0;
+  let row = 0;
+  let [further, furtherAt, furtherText] = [0, 0, ''];
+  const point = [0, 0, 0, 0];
+  let corners = 0;
+
+  const tooFew = (rows: PlyRows, byte: number, found: number): false => {
+    addFault(draft, 'mesh-row', byte, {
+      what: rows.element.name,
+      found,
+      expected: rows.columns.length,
+    });
+    return false;
+  };
+
+  /** Takes the values of a row that mean something; false where they cannot be read. */
+  function takeRow(bytes: Uint8Array, from: number, to: number, at: number): boolean {
+    const rows = all[current];
+    const { columns } = rows;
+    let i = from;
+    const toWord = (): boolean => {
+      while (bytes[i] <= blank && !isLineEnd(bytes[i])) i++;
+      return !isLineEnd(bytes[i]);
+    };
+    const takeNumber = (): boolean => {
+      const isNumber = scanCoordinate(bytes, i, to);
+      if (!isNumber)
+        addFault(draft, 'bad-number', at + i, {
+          what: 'coordinate',
+          text: wordText(bytes, i, scanned.end),
+        });
+      i = scanned.end;
+      return isNumber;
+    };
+    const takeList = ({ means }: PlyColumn, column: number): boolean => {
+      if (!takeNumber()) return false;
+      const count = scanned.value;
+      if (!(Number.isInteger(count) && count >= 0 && leastCorner * count <= to - i + 1))
+        return tooFew(rows, at + from, column);
+      if (means === cornerList) {
+        if (!makeCornerRoom(draft, count)) return false;
+        corners = count;
+      }
+      for (let k = 0; k < count; k++) {
+        if (!toWord()) return tooFew(rows, at + from, column);
+        if (means === nothing) i = wordEnd(bytes, i);
+        else {
+          if (!takeNumber()) return false;
+          const { value } = scanned;
+          const isVertex = value >= 0 && value < noVertex && Number.isInteger(value);
+          draft.corners[k] = isVertex ? value : noVertex;
+        }
+      }
+      return true;
+    };
+    for (let column = 0; column < columns.length; column++) {
+      const { means, count } = columns[column];
+      if (!toWord()) return tooFew(rows, at + from, column);
+      if (count !== null) {
+        if (!takeList(columns[column], column)) return false;
+      } else if (means === nothing) i = wordEnd(bytes, i);
+      else {
+        if (!takeNumber()) return false;
+        point[means] = scanned.value;
+      }
+    }
+    return true;
+  }
+
+  function takeLine(bytes: Uint8Array, from: number, to: number, at: number): void {
+    if (current === all.length) {
+      if (further++ === 0) {
+        furtherAt = at + from;
+        furtherText = wordText(bytes, from, wordEnd(bytes, from));
+      }
+      return;
+    }
+    const { kind, element } = all[current];
+    if (kind !== 'other') {
+      const isWhole = takeRow(bytes, from, to, at);
+      if (kind === 'vertex') {
+        if (!isWhole) point.fill(NaN);
+        addVertex(draft, point[1], point[2], point[3]);
+      } else if (!isWhole) {
+        draft.faces++;
+        draft.broken++;
+      } else if (kind === 'face') addFace(draft, corners, at + from);
+      else addStrip(draft, corners, at + from);
+    }
+    if (++row === element.count) {
+      current++;
+      row = 0;
+    }
+  }
+
+  const tooLong = takeTextBlocks(source, start, false, (bytes, from, to, at) => {
+    const room = to - from;
+    if (!makeRoom(draft, Math.ceil(room / leastVertex), Math.ceil(room / leastCorner)))
+      return false;
+    let i = from;
+    while (i < to) {
+      if (bytes[i] <= blank) i++;
+      else {
+        takeLine(bytes, i, to, at);
+        if (draft.lacking > 0) return false;
+        while (!isLineEnd(bytes[i])) i++;
+      }
+    }
+    return true;
+  });
+  if (tooLong !== null) addFault(draft, 'line-too-long', tooLong, { most: longestLine });
+  if (draft.lacking > 0) return;
+  if (current < all.length && tooLong === null)
+    addFault(draft, 'mesh-truncated', source.size, {
+      what: all[current].element.name,
+      read: row,
+      expected: all[current].element.count,
+    });
+  if (further > 0)
+    addNotice(
+      draft,
+      'mesh-text-unread',
+      { count: further, text: furtherText },
+      { line: lineAt(source, furtherAt) },
+    );
+}
