@@ -191,7 +191,7 @@ const faults: Readonly<Record<FaultCode, (data: Data) => string>> = {
   'mesh-index': ({ vertices }) =>
     `a face has a corner that is none of the file's ${vertices} vertices, and was left out. ${sendAgain}`,
   'mesh-face': ({ corners, most }) =>
-    `a face has ${corners} corners; faces of more than ${most} are left out. Send the scan out as triangles.`,
+    `a face has ${corners} corners, which are more than ${most} or come again and again; it was left out. Send the scan out as triangles.`,
   'line-too-long': ({ most }) =>
     `a line is longer than ${megabytes(most)}; reading ended there. ${sendAgain}`,
   'stl-form': () => `this is neither the text form of STL nor the binary one. ${sendAgain}`,

@@ -1,4 +1,6 @@
 import { describe, expect, test } from 'vitest';
+import { bufferSource } from '../../src/intake/byteSource.ts';
+import { objContents } from '../../src/intake/objMesh/objContents.ts';
 import { areaOf, eachTriangle, scanOf } from './scanOf.ts';
 
 const square = 'v 0 0 0\nv 4 0 0\nv 4 4 0\nv 0 4 0\n';
@@ -21,6 +23,7 @@ describe('polygons of OBJ (Wavefront, Advanced Visualizer Manual, appendix B1; f
       'lines joined by a backslash',
       `${square}f 1 2 \\\n3 \\\r\n 4\n`.replace('v 4 4 0', 'v 4 \\\n4 0'),
     ],
+    ['a backslash at the end', `${square}f 1 2 3 4 \\`],
     ['a backslash without a blank before it', `${square}f 1 2 3\\\n 4\n`],
     ['tabs, blanks and blank lines', `\n\t${square}\n \nf\t1  2 3\t4  \n`],
     [
@@ -132,9 +135,29 @@ describe('polygons of OBJ (Wavefront, Advanced Visualizer Manual, appendix B1; f
     expect(counts).toMatchObject({ triangles: 1, broken: 4998 });
   });
 
+  test('a face that comes to its corners again and again is told, in no time', () => {
+    // As box_longline.obj of the corpus, with one corner exchanged.
+    const corners = Array.from({ length: 936 }, (_, k) => (k === 502 ? 1 : (k % 4) + 1));
+    const begun = performance.now();
+    const { faults, counts } = scanOf('clay.obj', `${square}f ${corners.join(' ')}\nf 1 2 3\n`);
+    expect(performance.now() - begun).toBeLessThan(200);
+    expect(faults).toMatchObject([{ code: 'mesh-face', data: { corners: 936 } }]);
+    expect(counts).toMatchObject({ triangles: 1, broken: 934 });
+  });
+
   test('binary bytes are told', () => {
     expect(scanOf('clay.obj', Buffer.alloc(100)).faults).toMatchObject([
       { code: 'binary-content' },
     ]);
   });
+});
+
+test.each<[string, boolean, boolean]>([
+  [`${square}f 1 2 3\n`, true, false],
+  ['v 0 0 0\ncstype bspline\nsurf 0 1 0 1 1 2 3 4\nend\n', false, true],
+  [`s 1\n${square}# f 1 2 3\nsurf 0 1 0 1 1 2 3 4\n \tf 1 2 3`, true, true],
+  ['v 0 0 0\n# f\nfo 1\ns off\nsurface\n', false, false],
+  ['', false, false],
+])('faces and surfaces are told apart: %j', (content, faces, surfaces) => {
+  expect(objContents(bufferSource(Buffer.from(content)))).toEqual({ faces, surfaces });
 });

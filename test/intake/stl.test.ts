@@ -33,7 +33,7 @@ describe('STL as text (3D Systems, 1989; from memory)', () => {
     ['zero below nothing', (t) => t.replaceAll(' 0 ', ' -0. ')],
     [
       'normals that are no numbers',
-      (t) => t.replaceAll('normal 0 0 0', 'normal nan -nan(ind) 1.#QNAN'),
+      (t) => t.replaceAll(/normal .*/g, 'normal nan -nan(ind) 1.#QNAN'),
     ],
     ['all of a facet on one line', (t) => t.replaceAll(/\n +(?! |facet)/g, ' ')],
     ['no line of solid before it', (t) => t.replace('solid clay\n', '')],

@@ -1,7 +1,14 @@
 import type { ByteSource } from '../byteSource.ts';
 import { scanned } from '../decimal.ts';
 import { addFace, noVertex } from '../scan/addedFace.ts';
-import { blank, scanCoordinate, wordEnd, wordText } from '../scan/coordinate.ts';
+import {
+  blank,
+  isLineEnd,
+  scanCoordinate,
+  wordEnd,
+  wordOnLine,
+  wordText,
+} from '../scan/coordinate.ts';
 import {
   addFault,
   addNotice,
@@ -10,7 +17,7 @@ import {
   makeRoom,
   type ScanDraft,
 } from '../scan/scanDraft.ts';
-import { isLineEnd, lineAt, longestLine, takeTextBlocks } from '../scan/textBlocks.ts';
+import { lineAt, longestLine, takeTextBlocks } from '../scan/textBlocks.ts';
 import { freeForm, passedOver } from './objStatements.ts';
 
 /** The fewest bytes of a line that gives a vertex: "v 0 0 0" and its end; of a corner in a face: " 1". */
@@ -31,22 +38,20 @@ function behindContinuation(bytes: Uint8Array, at: number): number {
 
 /** Offset of the next word on the line, or of the line end. */
 function nextWord(bytes: Uint8Array, from: number): number {
-  let at = from;
-  for (;;) {
-    while (bytes[at] <= blank && !isLineEnd(bytes[at])) at++;
+  let at = wordOnLine(bytes, from);
+  while (bytes[at] === backslash) {
     const behind = behindContinuation(bytes, at);
-    if (behind === at) return at;
-    at = behind;
+    if (behind === at) break;
+    at = wordOnLine(bytes, behind);
   }
+  return at;
 }
 
 /** Offset of the end of the line, continued lines taken along. */
 function statementEnd(bytes: Uint8Array, from: number): number {
   let at = from;
-  while (!isLineEnd(bytes[at])) {
-    const behind = behindContinuation(bytes, at);
-    at = behind === at ? at + 1 : behind;
-  }
+  while (!isLineEnd(bytes[at]))
+    at = bytes[at] === backslash ? Math.max(at + 1, behindContinuation(bytes, at)) : at + 1;
   return at;
 }
 

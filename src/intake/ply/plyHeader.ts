@@ -26,14 +26,16 @@ const typeNames: Readonly<Record<string, PlyType>> = {
   ...Object.fromEntries(Object.keys(typeBytes).map((name) => [name, name as PlyType])),
 };
 
-export const bytesOf = (type: PlyType): number => typeBytes[type];
-
 /** A property of an element: a number, or a list of numbers after their count. */
 export interface PlyProperty {
   readonly name: string;
   readonly type: PlyType;
+  /** Of one number. */
+  readonly bytes: number;
   /** Type of the count; null: no list. */
   readonly count: PlyType | null;
+  /** Of the count; 0: no list. */
+  readonly countBytes: number;
 }
 
 export interface PlyElement {
@@ -100,7 +102,9 @@ export function plyHeader(source: ByteSource): PlyHeader | Fault {
       elements[elements.length - 1].properties.push({
         name,
         type: known[1],
+        bytes: typeBytes[known[1]],
         count: isList ? known[0] : null,
+        countBytes: isList ? typeBytes[known[0]] : 0,
       });
     } else return problem(line, 'word', written);
   }

@@ -7,8 +7,8 @@ import {
   makeRoom,
   type ScanDraft,
 } from '../scan/scanDraft.ts';
-import { bytesOf, type PlyType } from './plyHeader.ts';
-import { cornerList, xValue, yValue, zValue, type PlyRows } from './plyRows.ts';
+import type { PlyType } from './plyHeader.ts';
+import { cornerList, xValue, yValue, zValue, type PlyColumn, type PlyRows } from './plyRows.ts';
 
 /** A piece of the file that is moved along; `at` is the place in it, `offset` that of its first byte. */
 interface Stretch {
@@ -76,9 +76,9 @@ function numberAt(view: DataView, at: number, type: PlyType, isLittle: boolean):
 }
 
 /** The number at the place of a stretch, which is there; moves behind it. */
-function taken(stretch: Stretch, type: PlyType): number {
+function taken(stretch: Stretch, type: PlyType, bytes: number): number {
   const value = numberAt(stretch.view, stretch.at, type, stretch.isLittle);
-  stretch.at += bytesOf(type);
+  stretch.at += bytes;
   return value;
 }
 
@@ -86,7 +86,7 @@ const isCount = (value: number): boolean => Number.isInteger(value) && value >= 
 
 /** The fewest bytes a row of the element can take. */
 export const leastRowBytes = ({ columns }: PlyRows): number =>
-  columns.reduce((sum, { type, count }) => sum + bytesOf(count ?? type), 0);
+  columns.reduce((sum, { bytes, countBytes }) => sum + (countBytes || bytes), 0);
 
 /** Rows that are handed on between two looks at the room for them. */
 const rowsAtOnce = 4096;
@@ -95,10 +95,10 @@ const rowsAtOnce = 4096;
 function readVertices(stretch: Stretch, { columns, element }: PlyRows, draft: ScanDraft): number {
   const [x, y, z] = [xValue, yValue, zValue].map((value) => {
     const index = columns.findIndex(({ means }) => means === value);
-    const at = columns.slice(0, index).reduce((sum, { type }) => sum + bytesOf(type), 0);
+    const at = columns.slice(0, index).reduce((sum, { bytes }) => sum + bytes, 0);
     return { at, type: columns[index].type };
   });
-  const length = columns.reduce((sum, { type }) => sum + bytesOf(type), 0);
+  const length = columns.reduce((sum, { bytes }) => sum + bytes, 0);
   const { view, isLittle } = stretch;
   let row = 0;
   while (row < element.count) {
@@ -120,11 +120,15 @@ function readVertices(stretch: Stretch, { columns, element }: PlyRows, draft: Sc
 }
 
 /** Corners of a list of `count` numbers into `draft.corners`; the file has their bytes. */
-function readCorners(stretch: Stretch, type: PlyType, count: number, draft: ScanDraft): void {
+function readCorners(
+  stretch: Stretch,
+  { type, bytes }: PlyColumn,
+  count: number,
+  draft: ScanDraft,
+): void {
   const { corners } = draft;
-  const length = bytesOf(type);
-  for (let k = 0; k < count && has(stretch, length); k++) {
-    const value = taken(stretch, type);
+  for (let k = 0; k < count && has(stretch, bytes); k++) {
+    const value = taken(stretch, type, bytes);
     corners[k] = value >= 0 && value < noVertex && Number.isInteger(value) ? value : noVertex;
   }
 }
@@ -136,20 +140,22 @@ function readMixedRows(stretch: Stretch, rows: PlyRows, draft: ScanDraft): numbe
   for (let row = 0; row < element.count; row++) {
     const begin = stretch.offset + stretch.at;
     let corners = -1;
-    for (const { type, count, means } of columns) {
-      if (!has(stretch, bytesOf(count ?? type))) return row;
+    for (let k = 0; k < columns.length; k++) {
+      const column = columns[k];
+      const { type, bytes, count, countBytes, means } = column;
+      if (!has(stretch, countBytes || bytes)) return row;
       if (count === null) {
-        point[means & 3] = taken(stretch, type);
+        point[means & 3] = taken(stretch, type, bytes);
         continue;
       }
-      const items = taken(stretch, count);
+      const items = taken(stretch, count, countBytes);
       // A count of items that the file cannot hold: nothing behind it can be found either.
-      if (!isCount(items) || items * bytesOf(type) > bytesLeft(stretch)) return row;
+      if (!isCount(items) || items * bytes > bytesLeft(stretch)) return row;
       if (means === cornerList) {
         if (!makeCornerRoom(draft, items)) return row;
-        readCorners(stretch, type, items, draft);
+        readCorners(stretch, column, items, draft);
         corners = items;
-      } else skip(stretch, items * bytesOf(type));
+      } else skip(stretch, items * bytes);
     }
     if (kind === 'other') continue;
     if (!makeRoom(draft, 1, Math.max(0, corners))) return row;

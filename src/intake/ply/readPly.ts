@@ -1,6 +1,13 @@
 import type { ByteSource } from '../byteSource.ts';
 import type { Fault } from '../fault.ts';
-import { addFault, addNotice, isAffordable, meshBytes, type ScanDraft } from '../scan/scanDraft.ts';
+import {
+  addFault,
+  addNotice,
+  isAffordable,
+  makeRoom,
+  meshBytes,
+  type ScanDraft,
+} from '../scan/scanDraft.ts';
 import { plyHeader } from './plyHeader.ts';
 import { plyRows, type PlyRows } from './plyRows.ts';
 import { leastRowBytes, readBinaryPly } from './readBinaryPly.ts';
@@ -39,8 +46,9 @@ export function readPly(source: ByteSource, draft: ScanDraft): Fault | 'text' | 
   const left = source.size - header.end;
   const fits = all.every((rows) => leastBytes(rows, isText) <= left);
   // A claim that the file cannot hold is told when the rows end; nothing is set aside for it.
-  if (fits && !isAffordable(draft, meshBytes(rowsOf(all, 'vertex'), rowsOf(all, 'face'))))
-    return form;
+  const [vertices, faces] = [rowsOf(all, 'vertex'), rowsOf(all, 'face')];
+  if (fits && !isAffordable(draft, meshBytes(vertices, faces))) return form;
+  if (fits) makeRoom(draft, vertices, faces);
   if (isText) readTextPly(source, header.end, all, draft);
   else readBinaryPly(source, header.end, header.form === 'little', all, draft);
   return form;

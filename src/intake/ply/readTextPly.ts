@@ -1,7 +1,16 @@
 import type { ByteSource } from '../byteSource.ts';
 import { scanned } from '../decimal.ts';
 import { addFace, addStrip, noVertex } from '../scan/addedFace.ts';
-import { blank, scanCoordinate, wordEnd, wordText } from '../scan/coordinate.ts';
+import {
+  blank,
+  isLineEnd,
+  lineEnd,
+  scanCoordinate,
+  scanCount,
+  wordEnd,
+  wordOnLine,
+  wordText,
+} from '../scan/coordinate.ts';
 import {
   addFault,
   addNotice,
@@ -10,8 +19,8 @@ import {
   makeRoom,
   type ScanDraft,
 } from '../scan/scanDraft.ts';
-import { isLineEnd, lineAt, longestLine, takeTextBlocks } from '../scan/textBlocks.ts';
-import { cornerList, nothing, type PlyColumn, type PlyRows } from './plyRows.ts';
+import { lineAt, longestLine, takeTextBlocks } from '../scan/textBlocks.ts';
+import { cornerList, nothing, type PlyRows } from './plyRows.ts';
 
 /** The fewest bytes of a line that gives a vertex: "0 0 0" and its end. */
 const leastVertex = 6;
@@ -36,67 +45,76 @@ export function readTextPly(
   const point = [0, 0, 0, 0];
   let corners = 0;
 
-  const tooFew = (rows: PlyRows, byte: number, found: number): false => {
+  /** Tells of a row with too few values; -1. */
+  function tooFew(rows: PlyRows, byte: number, found: number): number {
     addFault(draft, 'mesh-row', byte, {
       what: rows.element.name,
       found,
       expected: rows.columns.length,
     });
-    return false;
-  };
+    return -1;
+  }
+
+  /** Tells of a word that is no number; -1. */
+  function noNumber(bytes: Uint8Array, from: number, at: number): number {
+    addFault(draft, 'bad-number', at + from, {
+      what: 'coordinate',
+      text: wordText(bytes, from, scanned.end),
+    });
+    return -1;
+  }
+
+  /** Takes the list at `from`; gives the offset behind it, -1 where it cannot be read. */
+  function takeList(
+    bytes: Uint8Array,
+    from: number,
+    to: number,
+    at: number,
+    column: number,
+  ): number {
+    const rows = all[current];
+    const { means } = rows.columns[column];
+    if (!scanCount(bytes, from, to)) return noNumber(bytes, from, at);
+    const count = scanned.value;
+    let i = scanned.end;
+    if (!(Number.isInteger(count) && count >= 0 && leastCorner * count <= to - i + 1))
+      return tooFew(rows, at + from, column);
+    if (means === cornerList) {
+      if (!makeCornerRoom(draft, count)) return -1;
+      corners = count;
+    }
+    for (let k = 0; k < count; k++) {
+      i = wordOnLine(bytes, i);
+      if (isLineEnd(bytes[i])) return tooFew(rows, at + from, column);
+      if (means === nothing) i = wordEnd(bytes, i);
+      else {
+        if (!scanCount(bytes, i, to)) return noNumber(bytes, i, at);
+        const { value } = scanned;
+        const isVertex = value >= 0 && value < noVertex && Number.isInteger(value);
+        draft.corners[k] = isVertex ? value : noVertex;
+        i = scanned.end;
+      }
+    }
+    return i;
+  }
 
   /** Takes the values of a row that mean something; false where they cannot be read. */
   function takeRow(bytes: Uint8Array, from: number, to: number, at: number): boolean {
     const rows = all[current];
     const { columns } = rows;
     let i = from;
-    const toWord = (): boolean => {
-      while (bytes[i] <= blank && !isLineEnd(bytes[i])) i++;
-      return !isLineEnd(bytes[i]);
-    };
-    const takeNumber = (): boolean => {
-      const isNumber = scanCoordinate(bytes, i, to);
-      if (!isNumber)
-        addFault(draft, 'bad-number', at + i, {
-          what: 'coordinate',
-          text: wordText(bytes, i, scanned.end),
-        });
-      i = scanned.end;
-      return isNumber;
-    };
-    const takeList = ({ means }: PlyColumn, column: number): boolean => {
-      if (!takeNumber()) return false;
-      const count = scanned.value;
-      if (!(Number.isInteger(count) && count >= 0 && leastCorner * count <= to - i + 1))
-        return tooFew(rows, at + from, column);
-      if (means === cornerList) {
-        if (!makeCornerRoom(draft, count)) return false;
-        corners = count;
-      }
-      for (let k = 0; k < count; k++) {
-        if (!toWord()) return tooFew(rows, at + from, column);
-        if (means === nothing) i = wordEnd(bytes, i);
-        else {
-          if (!takeNumber()) return false;
-          const { value } = scanned;
-          const isVertex = value >= 0 && value < noVertex && Number.isInteger(value);
-          draft.corners[k] = isVertex ? value : noVertex;
-        }
-      }
-      return true;
-    };
-    for (let column = 0; column < columns.length; column++) {
+    for (let column = 0; column < columns.length && i >= 0; column++) {
       const { means, count } = columns[column];
-      if (!toWord()) return tooFew(rows, at + from, column);
-      if (count !== null) {
-        if (!takeList(columns[column], column)) return false;
-      } else if (means === nothing) i = wordEnd(bytes, i);
-      else {
-        if (!takeNumber()) return false;
+      i = wordOnLine(bytes, i);
+      if (isLineEnd(bytes[i])) i = tooFew(rows, at + from, column);
+      else if (count !== null) i = takeList(bytes, i, to, at, column);
+      else if (means === nothing) i = wordEnd(bytes, i);
+      else if (scanCoordinate(bytes, i, to)) {
         point[means] = scanned.value;
-      }
+        i = scanned.end;
+      } else i = noNumber(bytes, i, at);
     }
-    return true;
+    return i >= 0;
   }
 
   function takeLine(bytes: Uint8Array, from: number, to: number, at: number): void {
@@ -135,7 +153,7 @@ export function readTextPly(
       else {
         takeLine(bytes, i, to, at);
         if (draft.lacking > 0) return false;
-        while (!isLineEnd(bytes[i])) i++;
+        i = lineEnd(bytes, i);
       }
     }
     return true;

@@ -10,6 +10,8 @@ import {
 
 /** A face with more corners than this is none; cutting it up could take for ever. */
 const mostCorners = 4096;
+/** A face of so few corners is cut up at once, whatever it is like. */
+const fewCorners = 64;
 
 /** Stands for a corner that the file does not hold: no mesh has so many vertices. */
 export const noVertex = 0xffffffff;
@@ -112,21 +114,46 @@ function postpone(draft: ScanDraft, corners: ArrayLike<number>, count: number, b
   draft.postponedLength = at;
 }
 
+/** Corners of one turn, where a face goes round several times; else all. */
+function turnLength(corners: Uint32Array, count: number): number {
+  for (let length = 3; 2 * length <= count; length++) {
+    if (count % length !== 0) continue;
+    let k = length;
+    while (k < count && corners[k] === corners[k - length]) k++;
+    if (k === count) return length;
+  }
+  return count;
+}
+
+/**
+ * Whether so many corners can be cut up in a time that someone waits for. A face with holes comes to a
+ * corner twice, where a seam joins them to its outline; of one that comes to many again and again, ears
+ * take for ever to find.
+ */
+function canBeCut(corners: Uint32Array, count: number): boolean {
+  if (count <= fewCorners) return true;
+  return count <= mostCorners && 2 * new Set(corners.subarray(0, count)).size >= count;
+}
+
 /** Adds a face of three corners or more that have all been read. */
-function addKnownFace(draft: ScanDraft, count: number, byte: number): void {
+function addKnownFace(draft: ScanDraft, all: number, byte: number): void {
   const { corners } = draft;
-  if (count === 3) {
+  if (all === 3) {
     addTriangle(draft, corners[0], corners[1], corners[2]);
     return;
   }
-  const flat = relativeCorners(draft, Math.min(count, mostCorners));
-  if (flat === null) draft.broken += count - 2;
-  else if (count === 4) addQuadrilateral(draft, flat);
-  else if (count <= mostCorners) addPolygon(draft, flat, count);
-  else {
+  const count = turnLength(corners, all);
+  draft.degenerate += all - count;
+  if (!canBeCut(corners, count)) {
     draft.broken += count - 2;
     addFault(draft, 'mesh-face', byte, { corners: count, most: mostCorners });
+    return;
   }
+  const flat = relativeCorners(draft, count);
+  if (flat === null) draft.broken += count - 2;
+  else if (count === 3) addTriangle(draft, corners[0], corners[1], corners[2]);
+  else if (count === 4) addQuadrilateral(draft, flat);
+  else addPolygon(draft, flat, count);
 }
 
 const isKnown = ({ corners, vertexCount }: ScanDraft, count: number): boolean => {

@@ -62,6 +62,13 @@ function cornersHash(low: number, middle: number, high: number): number {
 }
 
 /**
+ * Slots beside each other that a triangle is looked for in by its lowest corner, before its hash tells
+ * where to go on. Triangles that follow each other share corners: most are found in memory that has
+ * just been used.
+ */
+const nearSlots = 3;
+
+/**
  * Moves the triangles that stay to the front of `triangles`, in their order; gives how many they are
  * and how many went, by reason.
  */
@@ -78,17 +85,16 @@ function keptTriangles(
     const low = Math.min(a, b, c);
     const high = Math.max(a, b, c);
     const middle = a + b + c - low - high;
-    let slot = cornersHash(low, middle, high) & mask;
+    let slot = (nearSlots * low) & mask;
+    let tries = 0;
     for (let entry = slots[slot]; entry !== 0; entry = slots[slot]) {
       const at = 3 * entry - 3;
-      const [p, q, r] = [triangles[at], triangles[at + 1], triangles[at + 2]];
-      if (
-        Math.min(p, q, r) === low &&
-        Math.max(p, q, r) === high &&
-        p + q + r === low + middle + high
-      )
+      const p = triangles[at];
+      const q = triangles[at + 1];
+      const r = triangles[at + 2];
+      if (p + q + r === a + b + c && Math.min(p, q, r) === low && Math.max(p, q, r) === high)
         return false;
-      slot = (slot + 1) & mask;
+      slot = (++tries === nearSlots ? cornersHash(low, middle, high) : slot + 1) & mask;
     }
     slots[slot] = kept + 1;
     return true;
@@ -132,9 +138,9 @@ function keptVertices(
   return kept;
 }
 
-/** The array up to `length`, of its own size: a mesh is kept long, and room for more is not. */
+/** The array up to `length`; of its own size, unless little is left over, which is no copy worth. */
 const trimmed = <T extends Float64Array | Uint32Array>(array: T, length: number): T =>
-  (array.length === length ? array : array.slice(0, length)) as T;
+  (length < 0.8 * array.length ? array.slice(0, length) : array.subarray(0, length)) as T;
 
 /**
  * The one gate every mesh passes: what a draft holds, in millimetres, without vertices that are not

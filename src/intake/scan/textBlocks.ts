@@ -1,10 +1,14 @@
 import { filledBytes, type ByteSource } from '../byteSource.ts';
+import { isLineEnd } from './coordinate.ts';
 
 const lineFeed = 10;
 const carriageReturn = 13;
 const backslash = 92;
 
 const blockLength = 2 ** 18;
+
+/** Line ends added to a text: a backslash may take back the first. */
+const added = 2;
 
 /** A line longer than this many bytes is not read: no mesh has one. */
 export const longestLine = 2 ** 24;
@@ -14,8 +18,6 @@ export const longestLine = 2 ** 24;
  * the source. Gives false where it wants no more.
  */
 type TakeLines = (bytes: Uint8Array, from: number, to: number, at: number) => boolean;
-
-export const isLineEnd = (c: number): boolean => c === lineFeed || c === carriageReturn;
 
 /** Whether the line end at `at` is taken back by a backslash before it. */
 function isContinued(bytes: Uint8Array, at: number): boolean {
@@ -31,8 +33,8 @@ function wholeLines(bytes: Uint8Array, end: number, continued: boolean): number 
 }
 
 /**
- * Hands a text from offset `start` on to `take`, in blocks of whole lines; the last line gets a line
- * end where it has none. `continued`: a backslash before a line end joins two lines. Gives the offset
+ * Hands a text from offset `start` on to `take`, in blocks of whole lines; line ends are added to the
+ * last, so that it has one. `continued`: a backslash before a line end joins two lines. Gives the offset
  * of a line that is too long to be read, where the reading ended; else null.
  */
 export function takeTextBlocks(
@@ -41,16 +43,16 @@ export function takeTextBlocks(
   continued: boolean,
   take: TakeLines,
 ): number | null {
-  let block = new Uint8Array(Math.min(blockLength, source.size - start + 1));
+  let block = new Uint8Array(Math.min(blockLength, source.size - start + added));
   let kept = 0;
   let at = start;
   for (;;) {
-    const room = block.length - kept - 1;
+    const room = block.length - kept - added;
     const read = filledBytes(source, block.subarray(kept, kept + room), at + kept);
     const end = kept + read;
     if (read < room || at + end >= source.size) {
-      block[end] = lineFeed;
-      if (end > 0) take(block, 0, end + 1, at);
+      block.fill(lineFeed, end, end + added);
+      if (end > 0) take(block, 0, end + added, at);
       return null;
     }
     const whole = wholeLines(block, end, continued);

@@ -4,29 +4,28 @@ const bits = new Float64Array(3);
 const words = new Uint32Array(bits.buffer);
 
 /**
- * A number of 32 bits from the bits of a vertex: each word is mixed in by a multiplication and a
- * shift (the steps of MurmurHash3, A. Appleby, public domain; from memory).
+ * A number of 32 bits from the bits of a vertex: each word is mixed in by a multiplication, and what
+ * stands so far by a shift and another.
  */
 function vertexHash(x: number, y: number, z: number): number {
   bits[0] = x;
   bits[1] = y;
   bits[2] = z;
-  let h = 0;
-  for (let k = 0; k < 6; k++) {
-    let w = Math.imul(words[k], 0xcc9e2d51);
-    w = Math.imul((w << 15) | (w >>> 17), 0x1b873593);
-    h ^= w;
-    h = Math.imul((h << 13) | (h >>> 19), 5) + 0xe6546b64;
-  }
+  let h = Math.imul(words[0], 0xcc9e2d51) ^ Math.imul(words[1], 0x1b873593);
+  h = Math.imul(h ^ (h >>> 15), 0x85ebca6b) ^ Math.imul(words[2], 0x9e3779b1);
+  h = Math.imul(h ^ (h >>> 13), 0xc2b2ae35) ^ Math.imul(words[3], 0x27d4eb2f);
+  h = Math.imul(h ^ (h >>> 15), 0x165667b1) ^ Math.imul(words[4], 0x85ebca77);
+  h = Math.imul(h ^ (h >>> 13), 0xcc9e2d51) ^ Math.imul(words[5], 0x1b873593);
   h = Math.imul(h ^ (h >>> 16), 0x85ebca6b);
-  h = Math.imul(h ^ (h >>> 13), 0xc2b2ae35);
-  return (h ^ (h >>> 16)) >>> 0;
+  return (h ^ (h >>> 14)) >>> 0;
 }
 
 /** Makes the table of hashes fit for that many vertices; false where there is no room to be had. */
 export function makeSlots(draft: ScanDraft, vertices: number): boolean {
   const count = slotCount(vertices);
   if (count <= draft.slots.length) return true;
+  // The table is made anew from the vertices, so the old one need not stay.
+  draft.slots = new Uint32Array(0);
   if (!isAffordable(draft, 4 * count)) return false;
   const slots = new Uint32Array(count);
   const mask = count - 1;

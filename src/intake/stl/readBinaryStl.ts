@@ -42,6 +42,25 @@ function tellOddCounts(draft: ScanDraft, stated: number, found: number, rest: nu
   }
 }
 
+/**
+ * Vertices to make room for before `count` facets more are read. Where there is too little, the mesh is
+ * less closed than most; then what is read of it tells of the rest, and the array grows but once.
+ */
+function neededVertices(draft: ScanDraft, count: number, read: number, facets: number): number {
+  const most = 3 * count;
+  if (3 * (draft.vertexCount + most) <= draft.vertices.length) return most;
+  const rest = read > 0 ? ((facets - read) * draft.vertexCount) / read : 0;
+  return Math.max(most, Math.min(Math.ceil(1.02 * rest), 3 * (facets - read)));
+}
+
+const cornerAt = (draft: ScanDraft, view: DataView, at: number): number =>
+  weldedVertex(
+    draft,
+    view.getFloat32(at, true),
+    view.getFloat32(at + 4, true),
+    view.getFloat32(at + 8, true),
+  );
+
 /** Reads the facets of the binary form of STL into a draft; corners with equal coordinates become one. */
 export function readBinaryStl(source: ByteSource, draft: ScanDraft): void {
   draft.hasFaces = true;
@@ -62,19 +81,17 @@ export function readBinaryStl(source: ByteSource, draft: ScanDraft): void {
     );
     const count = Math.floor(bytes / binaryFacet);
     if (count === 0) break;
-    const vertices = 3 * count;
+    const vertices = neededVertices(draft, count, read, facets);
     if (!makeRoom(draft, vertices, count) || !makeSlots(draft, draft.vertexCount + vertices))
       return;
     for (let facet = 0; facet < count; facet++) {
       const at = binaryFacet * facet;
-      const corner = (k: number): number =>
-        weldedVertex(
-          draft,
-          view.getFloat32(at + k, true),
-          view.getFloat32(at + k + 4, true),
-          view.getFloat32(at + k + 8, true),
-        );
-      addTriangle(draft, corner(12), corner(24), corner(36));
+      addTriangle(
+        draft,
+        cornerAt(draft, view, at + 12),
+        cornerAt(draft, view, at + 24),
+        cornerAt(draft, view, at + 36),
+      );
     }
     read += count;
   }

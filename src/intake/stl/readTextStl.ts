@@ -1,8 +1,16 @@
 import { scanned } from '../decimal.ts';
 import type { ByteSource } from '../byteSource.ts';
-import { blank, scanCoordinate, wordEnd, wordText } from '../scan/coordinate.ts';
+import {
+  blank,
+  isLineEnd,
+  lineEnd,
+  scanCoordinate,
+  wordEnd,
+  wordOnLine,
+  wordText,
+} from '../scan/coordinate.ts';
 import { addFault, addNotice, addTriangle, makeRoom, type ScanDraft } from '../scan/scanDraft.ts';
-import { isLineEnd, lineAt, longestLine, takeTextBlocks } from '../scan/textBlocks.ts';
+import { lineAt, longestLine, takeTextBlocks } from '../scan/textBlocks.ts';
 import { makeSlots, weldedVertex } from '../scan/weldedVertex.ts';
 
 /** The fewest bytes that a corner takes: "vertex 0 0 0" and a line end. */
@@ -26,18 +34,6 @@ function isWord(bytes: Uint8Array, at: number, end: number, word: Uint8Array): b
   return true;
 }
 
-function lineEnd(bytes: Uint8Array, at: number): number {
-  let end = at;
-  while (!isLineEnd(bytes[end])) end++;
-  return end;
-}
-
-function afterBlanks(bytes: Uint8Array, at: number): number {
-  let end = at;
-  while (bytes[end] <= blank && !isLineEnd(bytes[end])) end++;
-  return end;
-}
-
 /**
  * Reads the text form of STL into a draft (3D Systems, "StereoLithography Interface Specification",
  * 1989; from memory): words of either case, several solids, names of any words on the lines of `solid`
@@ -47,6 +43,7 @@ function afterBlanks(bytes: Uint8Array, at: number): number {
 export function readTextStl(source: ByteSource, draft: ScanDraft): void {
   draft.hasFaces = true;
   const corners = [0, 0, 0];
+  const point = [0, 0, 0];
   // Corners of the facet at hand, -1 outside of a loop; whether one of them cannot be read.
   let corner = -1;
   let isBad = false;
@@ -54,11 +51,12 @@ export function readTextStl(source: ByteSource, draft: ScanDraft): void {
   let isOpen = false;
   let [strange, strangeAt, strangeText] = [0, 0, ''];
 
+  /** Takes three coordinates; gives the offset behind them. */
   function takeCorner(bytes: Uint8Array, from: number, to: number, at: number): number {
+    if (corner < 0) corner = 0;
     let end = from;
-    const point = [0, 0, 0];
     for (let axis = 0; axis < 3; axis++) {
-      const start = afterBlanks(bytes, end);
+      const start = wordOnLine(bytes, end);
       end = start;
       if (isLineEnd(bytes[start])) {
         addFault(draft, 'mesh-row', at + start, { what: 'vertex', found: axis, expected: 3 });
@@ -96,11 +94,7 @@ export function readTextStl(source: ByteSource, draft: ScanDraft): void {
   }
 
   /** Takes the word bytes[from..end) with what belongs to it; gives the offset behind. */
-  function takeWord(bytes: Uint8Array, from: number, end: number, to: number, at: number): number {
-    if (isWord(bytes, from, end, vertex)) {
-      if (corner < 0) corner = 0;
-      return takeCorner(bytes, end, to, at);
-    }
+  function takeWord(bytes: Uint8Array, from: number, end: number, at: number): number {
     if (isWord(bytes, from, end, endloop) || isWord(bytes, from, end, endfacet)) {
       endFacet();
       return end;
@@ -120,7 +114,7 @@ export function readTextStl(source: ByteSource, draft: ScanDraft): void {
     if (isWord(bytes, from, end, normal)) {
       // The winding of the corners tells the side; what is written may be 0 or wrong.
       let behind = end;
-      for (let axis = 0; axis < 3; axis++) behind = wordEnd(bytes, afterBlanks(bytes, behind));
+      for (let axis = 0; axis < 3; axis++) behind = wordEnd(bytes, wordOnLine(bytes, behind));
       return behind;
     }
     if (isWord(bytes, from, end, solid)) {
@@ -143,7 +137,10 @@ export function readTextStl(source: ByteSource, draft: ScanDraft): void {
     let i = at === 0 && bytes[0] === 0xef && bytes[1] === 0xbb && bytes[2] === 0xbf ? 3 : from;
     while (i < to) {
       if (bytes[i] <= blank) i++;
-      else i = takeWord(bytes, i, wordEnd(bytes, i), to, at);
+      // Three words in ten are this one.
+      else if (bytes[i + 6] <= blank && isWord(bytes, i, i + 6, vertex))
+        i = takeCorner(bytes, i + 6, to, at);
+      else i = takeWord(bytes, i, wordEnd(bytes, i), at);
     }
     return true;
   });
