@@ -33,10 +33,11 @@ export const badScans: readonly BadFile[] = [
   row('a header without end', 'clay.ply', 'ply-header', ply.replace('end_header', '')),
   row('a line of 20 MB', 'clay.ply', 'line-too-long', `${ply}${'0'.repeat(20e6)}`),
   row(
-    'a face of 5000 corners',
+    'a face of 5001 corners',
     'clay.ply',
     'mesh-face',
-    ply.replace('face 48', 'face 49') + `5000${' 0 1 2 3 4'.repeat(1000)}\n`,
+    ply.replace('face 48', 'face 49') +
+      `5001 ${Array.from({ length: 5000 }, (_, k) => (k * k) % 26).join(' ')} 1\n`,
   ),
   row('binary rubbish', 'clay.ply', 'ply-header', Buffer.alloc(500, 7)),
 ];

@@ -214,6 +214,7 @@ test.each<[string, string, Uint8Array | string, string]>([
     Buffer.from(Array.from({ length: 3000 }, (_, k) => (k * 167) & 255)),
     'stl-form',
   ],
+  ['text in UTF-16 without a mark', 'clay.stl', Buffer.from(text, 'utf16le'), 'stl-form'],
   ['a short binary', 'clay.stl', Buffer.alloc(50), 'stl-form'],
   ['OBJ', 'clay.stl', 'v 0 0 0\nv 1 0 0\nv 0 1 0\nf 1 2 3\n', 'wrong-extension'],
   ['PLY', 'clay.stl', 'ply\nformat ascii 1.0\nend_header\n', 'wrong-extension'],

@@ -22,8 +22,6 @@ import {
 import { lineAt, longestLine, takeTextBlocks } from '../scan/textBlocks.ts';
 import { cornerList, nothing, type PlyRows } from './plyRows.ts';
 
-/** The fewest bytes of a line that gives a vertex: "0 0 0" and its end. */
-const leastVertex = 6;
 /** The fewest bytes of a corner in a list: a digit and a blank. */
 const leastCorner = 2;
 
@@ -130,11 +128,12 @@ export function readTextPly(
       const isWhole = takeRow(bytes, from, to, at);
       if (kind === 'vertex') {
         if (!isWhole) point.fill(NaN);
-        addVertex(draft, point[1], point[2], point[3]);
+        if (makeRoom(draft, 1, 0)) addVertex(draft, point[1], point[2], point[3]);
       } else if (!isWhole) {
         draft.faces++;
         draft.broken++;
-      } else if (kind === 'face') addFace(draft, corners, at + from);
+      } else if (!makeRoom(draft, 0, corners)) return;
+      else if (kind === 'face') addFace(draft, corners, at + from);
       else addStrip(draft, corners, at + from);
     }
     if (++row === element.count) {
@@ -144,9 +143,6 @@ export function readTextPly(
   }
 
   const tooLong = takeTextBlocks(source, start, false, (bytes, from, to, at) => {
-    const room = to - from;
-    if (!makeRoom(draft, Math.ceil(room / leastVertex), Math.ceil(room / leastCorner)))
-      return false;
     let i = from;
     while (i < to) {
       if (bytes[i] <= blank) i++;

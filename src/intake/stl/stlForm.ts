@@ -24,19 +24,21 @@ const beginsAsText = (head: Uint8Array): boolean =>
     Buffer.from(head.subarray(0, looked)).toString('latin1'),
   );
 
-/** A coordinate beyond this is none, in any unit. */
-const farthest = 1e9;
+/** A coordinate beyond these is none, in any unit; 0 is one. */
+const [nearest, farthest] = [1e-30, 1e9];
+
+const isLikely = (size: number): boolean => size === 0 || (size >= nearest && size <= farthest);
 
 /**
- * Whether the first facets hold coordinates that may be some: of any other bytes read as floats four
- * in ten are beyond all measure or no number.
+ * Whether the first facets hold coordinates that may be some: of any other bytes read as floats most are
+ * beyond all measure, or no number.
  */
 function hasLikelyCorners(head: Uint8Array): boolean {
   const view = new DataView(head.buffer, head.byteOffset, head.length);
   let [likely, all] = [0, 0];
   for (let at = binaryHead; at + binaryFacet <= head.length; at += binaryFacet)
     for (let k = 12; k < 48; k += 4, all++)
-      if (Math.abs(view.getFloat32(at + k, true)) <= farthest) likely++;
+      if (isLikely(Math.abs(view.getFloat32(at + k, true)))) likely++;
   return likely >= 0.8 * all;
 }
 
