@@ -82,6 +82,11 @@ export const noticeCodes = [
   'unit-missing',
   'flag-contradicts', // { what: unit | PROP3, flag, found }
   'model-scale', // { scale }
+  // borders that gave no region (intake/trimNotice.ts); loop counts from 1, gap is in `unit`
+  'trim-open', // { loop, gap, unit }
+  'trim-off-surface', // { loop, gap, unit }
+  'trim-empty', // { loop }
+  'trim-unsound', // { loop }
 ] as const;
 export type NoticeCode = (typeof noticeCodes)[number];
 

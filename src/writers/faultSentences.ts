@@ -164,6 +164,9 @@ const faults: Readonly<Record<FaultCode, (data: Data) => string>> = {
     `the placement (${type ? `entity ${type}` : what}) is not a rotation, mirror or shift that can be used. ${sendAgain}`,
 };
 
+const untrimmed =
+  'The net was judged whole; what asks for the trim stays undecided. Trim the surface again where it was made.';
+
 const notices: Readonly<Record<NoticeCode, (data: Data) => string>> = {
   'unit-doubtful': ({ unit, size, smallest, largest }) =>
     `in the stated unit (${unit}) the size is ${size} mm, outside ${smallest} to ${largest} mm. Check the unit; it was taken as stated.`,
@@ -172,6 +175,13 @@ const notices: Readonly<Record<NoticeCode, (data: Data) => string>> = {
     `the flag ${what} says ${flag}, the data say ${found}; the data were followed.`,
   'model-scale': ({ scale }) =>
     `the file states a model scale of ${scale}; coordinates were read as they stand, which is full size.`,
+  'trim-open': ({ loop, gap, unit }) =>
+    `loop ${loop} of the trim does not close: its curves lie ${gap} ${unit} apart. ${untrimmed}`,
+  'trim-off-surface': ({ loop, gap, unit }) =>
+    `loop ${loop} of the trim lies up to ${gap} ${unit} off the surface. ${untrimmed}`,
+  'trim-empty': ({ loop }) => `loop ${loop} of the trim holds no curve with a length. ${untrimmed}`,
+  'trim-unsound': ({ loop }) =>
+    `loop ${loop} of the trim holds a curve whose knots, points or weights make no curve. ${untrimmed}`,
 };
 
 /** A number as a sentence shows it: no more digits than help. */
