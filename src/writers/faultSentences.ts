@@ -167,6 +167,15 @@ const faults: Readonly<Record<FaultCode, (data: Data) => string>> = {
 const untrimmed =
   'The net was judged whole; what asks for the trim stays undecided. Trim the surface again where it was made.';
 
+const unreadBorders: Data = {
+  kind: 'is no curve that is read',
+  pointer: 'refers to something that is not there or does not belong there',
+  data: 'holds numbers that make no curve',
+  nesting: 'stands in itself, or in too many others',
+  surface: 'has parameters of another surface, and no curve in space',
+  apart: 'trims a surface whose patches do not meet',
+};
+
 const notices: Readonly<Record<NoticeCode, (data: Data) => string>> = {
   'unit-doubtful': ({ unit, size, smallest, largest }) =>
     `in the stated unit (${unit}) the size is ${size} mm, outside ${smallest} to ${largest} mm. Check the unit; it was taken as stated.`,
@@ -182,6 +191,10 @@ const notices: Readonly<Record<NoticeCode, (data: Data) => string>> = {
   'trim-empty': ({ loop }) => `loop ${loop} of the trim holds no curve with a length. ${untrimmed}`,
   'trim-unsound': ({ loop }) =>
     `loop ${loop} of the trim holds a curve whose knots, points or weights make no curve. ${untrimmed}`,
+  'trim-unread': ({ entity: type, what }) =>
+    `a border of the trim cannot be used: entity ${type} ${unreadBorders[what ?? ''] ?? what}. ${untrimmed}`,
+  'patches-apart': ({ found, gap, unit }) =>
+    `its patches do not meet, by up to ${gap} ${unit}; it was judged as ${found} panels. Join the patches where they were made, or send them as surfaces of their own.`,
 };
 
 /** A number as a sentence shows it: no more digits than help. */

@@ -1,18 +1,34 @@
+import type { ControlNet } from '../../geometry/controlNet.ts';
+import { joinedPatches } from '../../geometry/joinedPatches.ts';
 import { inPlace, placedNet, type Placement } from '../../geometry/placement.ts';
 import { checkedNet, isFault, type RawNet } from '../checkedNet.ts';
+import { doubtfulUnit } from '../doubtfulUnit.ts';
 import { fault, type Fault, type Notice } from '../fault.ts';
 import { millimetre, type LengthUnit } from '../lengthUnit.ts';
-import type { Intake, Panel, Trim } from '../panel.ts';
+import type { Intake, Panel } from '../panel.ts';
 import { uniquelyNamed } from '../uniqueNames.ts';
-import { doubtfulUnit } from '../doubtfulUnit.ts';
+import type { BorderSource } from './igesBorders.ts';
+import { curveSource } from './igesCurves.ts';
 import { igesDirectory, type Directory, type Entity } from './igesDirectory.ts';
+import type { Field } from './igesFields.ts';
+import { flagNotices, type Flags } from './igesFlags.ts';
 import { igesGlobals } from './igesGlobals.ts';
-import { igesNames, type NameOf } from './igesNames.ts';
+import { igesGroups, type GroupsOf } from './igesGroups.ts';
+import { igesNames, type IgesNames } from './igesNames.ts';
 import { igesNet } from './igesNet.ts';
 import { parameterSource, type ParameterSource } from './igesParameters.ts';
+import { igesPatches } from './igesPatches.ts';
 import { igesSections } from './igesSections.ts';
 import { igesStructure, type Parent, type Structure } from './igesStructure.ts';
-import { igesUnjudged, rationalSurface } from './igesUnjudged.ts';
+import {
+  borderTolerance,
+  igesTrim,
+  patchTolerance,
+  unreadNotice,
+  type Ranges,
+  type ReadTrim,
+} from './igesTrims.ts';
+import { igesUnjudged, powerSurface, rationalSurface } from './igesUnjudged.ts';
 
 /** Points copied by instances in one file, over which it is no model but a trap. */
 const mostCopied = 5_000_000;
@@ -22,8 +38,12 @@ interface Context {
   readonly directory: Directory;
   readonly source: ParameterSource;
   readonly structure: Structure;
-  readonly nameOf: NameOf;
+  readonly names: IgesNames;
+  readonly groupsOf: GroupsOf;
+  readonly borders: BorderSource;
   readonly unit: LengthUnit;
+  /** Smallest distance the sender tells apart, mm. */
+  readonly resolution: number;
 }
 
 interface Surface {
@@ -34,47 +54,118 @@ interface Surface {
 
 const broken = (wrong: Fault): Surface => ({ panels: [], faults: [wrong], notices: [] });
 
+/** A surface as it stands in the file: file units, its own frame. */
+interface ReadSurface {
+  /** More than one where it is made of patches that do not meet. */
+  readonly nets: readonly RawNet[];
+  readonly kept: Ranges | null;
+  readonly flags: Flags | null;
+  readonly additional: readonly Field[];
+  readonly notices: readonly Notice[];
+}
+
+function readSurface(entity: Entity, context: Context): ReadSurface | Fault {
+  const { directory, source, unit, resolution } = context;
+  if (entity.type === rationalSurface) {
+    const read = igesNet(entity, directory, source);
+    return 'code' in read ? read : { ...read, nets: [read.net] };
+  }
+  const read = igesPatches(entity, directory, source);
+  if ('code' in read) return read;
+  const tolerance = patchTolerance(read.grid.patches, resolution, unit);
+  const { nets, gap } = joinedPatches(read.grid, tolerance);
+  return {
+    nets,
+    kept: null,
+    flags: null,
+    additional: read.additional,
+    notices:
+      nets.length > 1
+        ? [
+            {
+              code: 'patches-apart',
+              place: directory.placeOf(entity),
+              data: { found: nets.length, gap: gap * unit.millimetres, unit: 'mm' },
+            },
+          ]
+        : [],
+  };
+}
+
 /** The net in millimetres, in the model's frame. */
 function placed(net: RawNet, placement: Placement, { millimetres }: LengthUnit): RawNet {
   if (placement !== inPlace) return placedNet(net, placement, millimetres);
   return millimetres === 1 ? net : { ...net, points: net.points.map((x) => x * millimetres) };
 }
 
-function trimOf(
-  isPart: boolean,
-  faces: readonly Parent[],
-  entity: Entity,
-  directory: Directory,
-): Trim {
-  const face = faces.find((parent) => parent.trims);
-  if (face) return { kind: 'unread', place: directory.placeOf(face.entity) };
-  return isPart ? { kind: 'unread', place: directory.placeOf(entity) } : { kind: 'whole' };
-}
-
-/** One panel for every place at which a surface stands. `copies` is how many more points may be made. */
+/**
+ * One panel for every place at which a surface stands and every face that trims it there; those at one
+ * place share their net. `copies` is how many more points may be made.
+ */
 function surfaceOf(entity: Entity, context: Context, copies: number): Surface {
-  const { directory, source, structure, nameOf, unit } = context;
+  const { directory, structure, names, groupsOf, borders, unit, resolution } = context;
   const place = directory.placeOf(entity);
-  const read = igesNet(entity, directory, source);
+  const read = readSurface(entity, context);
   if ('code' in read) return broken(read);
-  const placements = structure.placementsOf(entity);
-  if ('code' in placements) return broken(placements);
-  if ((placements.length - 1) * read.net.points.length > 3 * copies)
+  const standings = structure.standingsOf(entity);
+  if ('code' in standings) return broken(standings);
+  const own = structure.ownPlacement(entity);
+  if ('code' in own) return broken(own);
+  const places = new Set(standings.map(({ placement }) => placement));
+  const size = read.nets.reduce((total, { points }) => total + points.length, 0);
+  if ((places.size - 1) * size > 3 * copies)
     return broken(fault('iges-instances', place, { most: mostCopied }));
   const faces = structure.parentsOf(entity).filter((parent) => parent.isFace);
-  const name = nameOf(entity, read.additional, faces);
-  const trim = trimOf(read.isPart, faces, entity, directory);
   const panels: Panel[] = [];
-  for (const placement of placements) {
-    const net = checkedNet(placed(read.net, placement, unit), place);
-    if (isFault(net)) return broken(net);
-    panels.push({ name, place, unit, net, trim });
+  const notices = [...read.notices];
+
+  for (const raw of read.nets) {
+    const nets = new Map<Placement, ControlNet>();
+    for (const placement of new Set([own, ...places])) {
+      const net = checkedNet(placed(raw, placement, unit), place);
+      if (isFault(net)) return broken(net);
+      nets.set(placement, net);
+    }
+    const inFace = nets.get(own)!;
+    const tolerance = borderTolerance(inFace, resolution);
+    if (read.flags && !read.kept)
+      notices.push(...flagNotices(inFace, read.flags, place, tolerance));
+
+    const trims = new Map<Parent | null, ReadTrim>();
+    const trimBy = (face: Parent | null): ReadTrim => {
+      const known = trims.get(face);
+      if (known) return known;
+      const facePlace = face && directory.placeOf(face.entity);
+      const found: ReadTrim =
+        face && facePlace && read.nets.length > 1
+          ? {
+              trim: { kind: 'unread', place: facePlace },
+              notices: [
+                unreadNotice({ what: 'apart', entity: face.entity.type, place: facePlace }),
+              ],
+            }
+          : igesTrim(face, entity, inFace, read.kept, tolerance, borders);
+      trims.set(face, found);
+      notices.push(...found.notices);
+      return found;
+    };
+    for (const { face, placement } of standings) {
+      const groups = groupsOf(entity, face && face.entity);
+      panels.push({
+        name: names.nameOf(entity, read.additional, face ? [face] : faces),
+        place,
+        unit,
+        net: nets.get(placement)!,
+        trim: trimBy(face).trim,
+        ...(groups.length > 0 ? { groups } : {}),
+      });
+    }
   }
-  return { panels, faults: [], notices: read.notices };
+  return { panels, faults: [], notices };
 }
 
 /**
- * Reads the rational B-spline surfaces (128) of a file of IGES 5.3 (ANS US PRO/IPO-100-1996) or
+ * Reads the surfaces that are B-splines (128) or patches of polynomials (114) of a file of IGES 5.3 (ANS US PRO/IPO-100-1996) or
  * older, in fixed-length ASCII form. Each is read once wherever it is found, blanked or not (the base
  * of a trimmed surface is blanked as a rule), and stands in the model where its own matrix, those of
  * its parents and the instances of its subfigure put it. Any bytes give an intake.
@@ -100,13 +191,24 @@ export function readIges(bytes: Uint8Array): Intake {
   const panels: Panel[] = [];
   const { unit } = globals;
   if (unit) {
-    const nameOf = igesNames(directory, source);
-    const context: Context = { directory, source, structure, nameOf, unit };
+    const names = igesNames(directory, source);
+    const curves = curveSource(directory, source, structure);
+    const context: Context = {
+      directory,
+      source,
+      structure,
+      names,
+      groupsOf: igesGroups(directory, source, names, structure),
+      borders: { directory, structure, curves, scale: unit.millimetres },
+      unit,
+      resolution: globals.resolution * unit.millimetres,
+    };
     let copies = mostCopied;
     for (const entity of directory.entities) {
-      if (entity.type !== rationalSurface) continue;
+      if (entity.type !== rationalSurface && entity.type !== powerSurface) continue;
       const surface = surfaceOf(entity, context, copies);
-      for (const { net } of surface.panels.slice(1)) copies -= net.columns * net.rows;
+      const nets = new Set(surface.panels.map(({ net }) => net));
+      for (const net of [...nets].slice(1)) copies -= net.columns * net.rows;
       panels.push(...surface.panels);
       faults.push(...surface.faults);
       notices.push(...surface.notices);
