@@ -107,7 +107,7 @@ function curveOnSurface(
   source: BorderSource,
 ): Tellings | BorderTrouble {
   const { directory, curves, scale } = source;
-  const fields = curves.fieldsOf(entity);
+  const fields = curves.borderFieldsOf(entity);
   if (isTrouble(fields)) return fields;
   const [, surface, planePointer, spacePointer, preferred] = fields;
   const other = typeof surface === 'number' ? directory.entityAt(surface) : null;
@@ -127,6 +127,8 @@ function curveOnSurface(
 
 /** A curve in space and the curves in the plane that tell the same; either may be missing. */
 interface Edge {
+  /** True where the border stands still at a vertex: no curve in space is wanting. */
+  readonly isVertex?: boolean;
   readonly plane: readonly SplineCurve[];
   readonly space: readonly SplineCurve[];
 }
@@ -147,7 +149,7 @@ function curvesOfAll(pointers: readonly Field[], entity: Entity, { curves }: Bor
   for (const pointer of pointers) {
     const found = curves.curvesOf(pointer, entity);
     if (isTrouble(found)) return found;
-    all.push(...found);
+    for (const curve of found) all.push(curve);
   }
   return all;
 }
@@ -157,13 +159,15 @@ function curvesOfAll(pointers: readonly Field[], entity: Entity, { curves }: Bor
  * An edge that has no curve at all is a point of the border.
  */
 function edgeTellings(edges: readonly Edge[], isSpacePreferred: boolean, scale: number): Tellings {
-  const space = inSpace(scale);
+  const toSpace = inSpace(scale);
   const mixed = edges.flatMap((edge) =>
-    edge.plane.length > 0 ? edge.plane.map(inPlane) : edge.space.map(space),
+    edge.plane.length > 0 ? edge.plane.map(inPlane) : edge.space.map(toSpace),
   );
   if (!edges.some(({ plane }) => plane.length > 0)) return [mixed];
-  const allSpace = edges.every((edge) => edge.space.length > 0 || edge.plane.length === 0)
-    ? [edges.flatMap((edge) => edge.space.map(space))]
+  const allSpace = edges.every(
+    ({ plane, space, isVertex }) => isVertex || space.length > 0 || plane.length === 0,
+  )
+    ? [edges.flatMap((edge) => edge.space.map(toSpace))]
     : [];
   return isSpacePreferred ? [...allSpace, mixed] : [mixed, ...allSpace];
 }
@@ -179,7 +183,7 @@ function boundary(
   source: BorderSource,
 ): Tellings | BorderTrouble {
   const { directory, curves, scale } = source;
-  const fields = curves.fieldsOf(entity);
+  const fields = curves.borderFieldsOf(entity);
   if (isTrouble(fields)) return fields;
   const [type, preferred, surface] = fields;
   const other = typeof surface === 'number' ? directory.entityAt(surface) : null;
@@ -215,7 +219,7 @@ const vertexUse = 1;
  */
 function loop(entity: Entity, own: Placement, source: BorderSource): Tellings | BorderTrouble {
   const { directory, structure, curves, scale } = source;
-  const fields = curves.fieldsOf(entity);
+  const fields = curves.borderFieldsOf(entity);
   if (isTrouble(fields)) return fields;
 
   function edgeCurves(list: Field, index: Field): Curves {
@@ -245,7 +249,7 @@ function loop(entity: Entity, own: Placement, source: BorderSource): Tellings | 
       forward === 0,
     );
     if (isTrouble(edge)) return edge;
-    edges.push(edge);
+    edges.push({ ...edge, isVertex: type === vertexUse });
     at += 5 + 2 * count;
   }
   return edgeTellings(edges, false, scale);
