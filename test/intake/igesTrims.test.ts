@@ -726,7 +726,7 @@ describe('borders that cannot be read are told, and the net is read all the same
         { type: 508, fields: [1e9, 0, 1, 1, 1, 0] },
         { type: 510, fields: [pointer(1), 1, 1, pointer(2)] },
       ],
-      'pointer',
+      'data',
       508,
     ],
     [
