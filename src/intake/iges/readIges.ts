@@ -3,7 +3,7 @@ import { joinedPatches } from '../../geometry/joinedPatches.ts';
 import { inPlace, placedNet, type Placement } from '../../geometry/placement.ts';
 import { checkedNet, isFault, type RawNet } from '../checkedNet.ts';
 import { doubtfulUnit } from '../doubtfulUnit.ts';
-import { fault, type Fault, type Notice } from '../fault.ts';
+import { fault, type Fault, type Notice, type Place } from '../fault.ts';
 import { borderTolerance, patchTolerance } from '../joinTolerance.ts';
 import { millimetre, type LengthUnit } from '../lengthUnit.ts';
 import type { Intake, Panel, Trim } from '../panel.ts';
@@ -97,7 +97,7 @@ function netsAt(
   raw: RawNet,
   placements: Iterable<Placement>,
   unit: LengthUnit,
-  place: Panel['place'],
+  place: Place,
 ): ReadonlyMap<Placement, ControlNet> | Fault {
   const nets = new Map<Placement, ControlNet>();
   for (const placement of placements) {
