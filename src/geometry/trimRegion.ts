@@ -25,11 +25,16 @@ export interface TrimRegion {
   readonly tolerance: number;
 }
 
-/** Why borders give no region. */
+/**
+ * Why borders give no region; loops count from 0. `open`: the ends of pieces do not meet, by `gap` at
+ * most. `empty`: a loop without a piece that has a length. `off-surface`: a curve in space leaves the
+ * surface by `gap`. `unsound`: a curve whose knots, points or weights make no curve.
+ */
 export type TrimTrouble =
   | { readonly trouble: 'open'; readonly loop: number; /** mm */ readonly gap: number }
   | { readonly trouble: 'empty'; readonly loop: number }
-  | { readonly trouble: 'off-surface'; readonly loop: number; /** mm */ readonly gap: number };
+  | { readonly trouble: 'off-surface'; readonly loop: number; /** mm */ readonly gap: number }
+  | { readonly trouble: 'unsound'; readonly loop: number };
 
 /**
  * The region that borders cut from a surface. Pieces may be given in the plane, in space, or both;

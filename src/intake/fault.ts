@@ -91,7 +91,7 @@ export interface Fault {
 export const noticeCodes = [
   'unit-doubtful',
   'unit-missing',
-  'flag-contradicts', // { what: unit | PROP3, flag, found }
+  'flag-contradicts', // { what: unit | PROP1 to PROP5, flag, found }
   'model-scale', // { scale }
   // of scans
   'points-only', // { count }
@@ -105,6 +105,15 @@ export const noticeCodes = [
   'mesh-text-unread', // { count } lines, text: the first word
   'ply-element', // { element, count } rows
   'obj-surfaces', // { count }
+  // borders that gave no region (intake/trimNotice.ts); loop counts from 1, gap is in `unit`
+  'trim-open', // { loop, gap, unit }
+  'trim-off-surface', // { loop, gap, unit }
+  'trim-empty', // { loop }
+  'trim-unsound', // { loop }
+  // a border that the reader could not make out: { entity, what: kind | pointer | data | nesting |
+  //   surface (its parameters are those of another surface) | apart (its surface falls to pieces) }
+  'trim-unread',
+  'patches-apart', // { found: nets, gap, unit } of a surface made of patches that do not meet
 ] as const;
 export type NoticeCode = (typeof noticeCodes)[number];
 

@@ -126,6 +126,7 @@ export const reasonCodes = [
   'polynomial',
   'smooth-knots',
   'single-span',
+  'same-net',
 ] as const;
 export type Reason = (typeof reasonCodes)[number];
 

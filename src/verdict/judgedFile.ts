@@ -1,5 +1,5 @@
 import { createHash } from 'node:crypto';
-import { diagonal } from '../geometry/controlNet.ts';
+import { diagonal, type ControlNet } from '../geometry/controlNet.ts';
 import { spanCount } from '../geometry/knots.ts';
 import { meshBox } from '../geometry/mesh.ts';
 import { distance } from '../geometry/vector.ts';
@@ -38,6 +38,10 @@ export interface JudgedPanel {
   readonly diagonal: number;
   readonly outward: OutwardSide['from'];
   readonly trim: Trim['kind'];
+  /** Names of the file's groups and layers that it belongs to. */
+  readonly groups: readonly string[];
+  /** The panel whose net this one has, where the net was judged there; no rule applies here then. */
+  readonly sameNetAs: string | null;
   readonly outcomes: Readonly<Record<string, Outcome>>;
   /** Why a rule is undecided or not applicable. */
   readonly reasons: Readonly<Record<string, Reason>>;
@@ -140,6 +144,8 @@ function judgedPanel(panel: Panel, file: string, brief: Brief): JudgedPanel {
     diagonal: diagonal(net),
     outward: subject.side.from,
     trim: panel.trim.kind,
+    groups: panel.groups ?? [],
+    sameNetAs: null,
     outcomes: Object.fromEntries(entries.map(([id, { outcome }]) => [id, outcome])),
     reasons: Object.fromEntries(
       entries.flatMap(([id, j]) => ('reason' in j ? [[id, j.reason]] : [])),
@@ -147,6 +153,38 @@ function judgedPanel(panel: Panel, file: string, brief: Brief): JudgedPanel {
     findings: findingsOf(panel, file, brief, surfaceClass, judged, repaired, cured),
     ...(brief.profiles ? { profiles: netProfiles(net, wholeSights(subject)) } : {}),
   };
+}
+
+/** Another trim of a net that is judged already: nothing is told twice. */
+const judgedElsewhere = (panel: Panel, first: JudgedPanel): JudgedPanel => ({
+  ...first,
+  name: panel.name,
+  trim: panel.trim.kind,
+  groups: panel.groups ?? [],
+  sameNetAs: first.name,
+  outcomes: Object.fromEntries(
+    Object.keys(first.outcomes).map((rule) => [rule, 'not-applicable' as const]),
+  ),
+  reasons: Object.fromEntries(
+    Object.keys(first.outcomes).map((rule) => [rule, 'same-net' as const]),
+  ),
+  findings: [],
+});
+
+/**
+ * The panels judged, each net once a surface class: faces that trim one surface share its net. Two
+ * classes have limits of their own, so that a net is judged by each.
+ */
+function judgedPanels(panels: readonly Panel[], file: string, brief: Brief): JudgedPanel[] {
+  const judged = new Map<ControlNet, JudgedPanel[]>();
+  return panels.map((panel) => {
+    const others = judged.get(panel.net);
+    const first = others?.find((other) => other.class === brief.classOf(panel.name));
+    if (first) return judgedElsewhere(panel, first);
+    const own = judgedPanel(panel, file, brief);
+    judged.set(panel.net, [...(others ?? []), own]);
+    return own;
+  });
 }
 
 /** Judges what one file gave. `bytes` are only hashed here. */
@@ -161,7 +199,7 @@ export const judgedFile = (
   format: intake.format,
   unit: intake.unit,
   scan: null,
-  panels: intake.panels.map((panel) => judgedPanel(panel, file, brief)),
+  panels: judgedPanels(intake.panels, file, brief),
   unjudged: intake.unjudged,
   faults: intake.faults,
   notices: intake.notices,

@@ -219,6 +219,17 @@ const faults: Readonly<Record<FaultCode, (data: Data) => string>> = {
 
 const leftOut = ({ count, triangles }: Data, why: string): string =>
   `${count} ${count === '1' ? 'vertex' : 'vertices'} ${why} ${count === '1' ? 'was' : 'were'} left out${triangles === '0' ? '' : `, with ${triangles} ${triangles === '1' ? 'triangle' : 'triangles'}`}.`;
+const untrimmed =
+  'The net was judged whole; what asks for the trim stays undecided. Trim the surface again where it was made.';
+
+const unreadBorders: Data = {
+  kind: 'is no curve that is read',
+  pointer: 'refers to something that is not there or does not belong there',
+  data: 'holds numbers that make no curve',
+  nesting: 'stands in itself, or in too many others',
+  surface: 'has parameters of another surface, and no curve in space',
+  apart: 'trims a surface whose patches do not meet',
+};
 
 const notices: Readonly<Record<NoticeCode, (data: Data) => string>> = {
   'unit-doubtful': ({ unit, size, smallest, largest }) =>
@@ -248,6 +259,17 @@ const notices: Readonly<Record<NoticeCode, (data: Data) => string>> = {
     `the element "${name}" (${plural(count, 'row', 'in all', 'in all')}) is nothing a mesh needs and was passed over.`,
   'obj-surfaces': ({ count }) =>
     `${plural(count, 'free-form surface', 'stands', 'stand')} in the file beside the mesh and ${count === '1' ? 'is' : 'are'} no part of the scan.`,
+  'trim-open': ({ loop, gap, unit }) =>
+    `loop ${loop} of the trim does not close: its curves lie ${gap} ${unit} apart. ${untrimmed}`,
+  'trim-off-surface': ({ loop, gap, unit }) =>
+    `loop ${loop} of the trim lies up to ${gap} ${unit} off the surface. ${untrimmed}`,
+  'trim-empty': ({ loop }) => `loop ${loop} of the trim holds no curve with a length. ${untrimmed}`,
+  'trim-unsound': ({ loop }) =>
+    `loop ${loop} of the trim holds a curve whose knots, points or weights make no curve. ${untrimmed}`,
+  'trim-unread': ({ entity: type, what }) =>
+    `a border of the trim cannot be used: entity ${type} ${unreadBorders[what ?? ''] ?? what}. ${untrimmed}`,
+  'patches-apart': ({ found, gap, unit }) =>
+    `its patches do not meet, by up to ${gap} ${unit}; it was judged as ${found} panels. Join the patches where they were made, or send them as surfaces of their own.`,
 };
 
 /** A number as a sentence shows it: no more digits than help. */

@@ -53,6 +53,8 @@ function panelJson(panel: JudgedPanel, file: JudgedFile): Record<string, unknown
     diagonal: written(panel.diagonal),
     outward: panel.outward,
     trim: panel.trim,
+    ...(panel.groups.length > 0 ? { groups: panel.groups } : {}),
+    ...(panel.sameNetAs === null ? {} : { sameNetAs: panel.sameNetAs }),
     outcomes: panel.outcomes,
     reasons: panel.reasons,
     ...(panel.profiles ? { profiles: profilesJson(panel.profiles) } : {}),

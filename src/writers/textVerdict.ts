@@ -182,6 +182,19 @@ function withinLines(clean: readonly PanelInFile[], layout: Layout): string[] {
   return [...wrapped(`Within limits: ${groups.join('; ')}.`, '', '  ', layout.width), ''];
 }
 
+/** The panels whose net is judged under another name, file by file. */
+function sameNetLines(files: readonly JudgedFile[], layout: Layout): string[] {
+  const groups = files.flatMap(({ file, panels }) => {
+    const names = panels.flatMap(({ name, sameNetAs }) =>
+      sameNetAs === null ? [] : [`${name} as ${sameNetAs}`],
+    );
+    return names.length > 0 ? [`${printable(listed(names))} (${printable(file)})`] : [];
+  });
+  if (groups.length === 0) return [];
+  const text = `One surface trimmed in several ways, its net judged once: ${groups.join('; ')}.`;
+  return [...wrapped(text, '', '  ', layout.width), ''];
+}
+
 /** Rules that did not decide, by reason, with the panels they concern. */
 function undecidedLines(files: readonly JudgedFile[], layout: Layout): string[] {
   const groups = new Map<string, string[]>();
@@ -310,13 +323,18 @@ export function textVerdict(verdict: Verdict, rules: readonly RuleData[], layout
     else found.set(own, [finding]);
   }
   const clean = [...panels].flatMap(([own, entry]) =>
-    found.has(own) || Object.values(entry.panel.outcomes).includes('undecided') ? [] : [entry],
+    found.has(own) ||
+    entry.panel.sameNetAs !== null ||
+    Object.values(entry.panel.outcomes).includes('undecided')
+      ? []
+      : [entry],
   );
   const lines = [
     ...[...found].flatMap(([own, findings]) =>
       panelLines(panels.get(own)!, findings, ruleOf, layout),
     ),
     ...withinLines(clean, layout),
+    ...sameNetLines(files, layout),
     ...undecidedLines(files, layout),
     ...noteLines(verdict, layout),
     ...faultLines(files, layout),
