@@ -26,6 +26,7 @@ import {
   stepText,
   type BadFile,
 } from './badFiles.ts';
+import { badVda } from './badVdaFiles.ts';
 
 const fixtures = resolve(import.meta.dirname, '../../fixtures');
 const goodFile = join(fixtures, 'rules/point-jut/met.net.json');
@@ -82,6 +83,7 @@ describe.each([
   ['what is there is not what is meant', badContents],
   ['IGES', badIges],
   ['STEP', badStep],
+  ['VDA-FS', badVda],
   ['net JSON', badJson],
 ] as const)('%s', (_, files) => {
   test.each(titled(files))('%s', async (_title, { name, bytes, code }) => {
@@ -197,7 +199,9 @@ describe.skipIf(process.platform === 'win32')('in the file system', () => {
 
 test('every fault code stands in a table above', () => {
   const provoked = new Set<FaultCode>([
-    ...[...badContents, ...badIges, ...badStep, ...badJson, ...hugeCounts].map(({ code }) => code),
+    ...[...badContents, ...badIges, ...badStep, ...badVda, ...badJson, ...hugeCounts].map(
+      ({ code }) => code,
+    ),
     ...badEntries.map(([, , code]) => code),
     'file-unreadable',
   ]);

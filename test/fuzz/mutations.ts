@@ -1,6 +1,7 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { join, resolve } from 'node:path';
 import { seededRandom, type SeededRandom } from '../../fixtures/seededRandom.ts';
+import { vdafsSample } from '../../fixtures/vdafsSample.ts';
 import { endings, formatByName, type Format } from '../../src/intake/format.ts';
 
 /** A file to begin from. */
@@ -28,8 +29,9 @@ const filesBelow = (folder: string): Sample[] =>
 
 const fixturesFolder = resolve(import.meta.dirname, '../../fixtures');
 
-/** The demo job in the three formats and the fixtures of the rules. */
+/** The demo job in each format, the fixtures of the rules, and what the demo has none of. */
 export const fixtureSamples = (): Sample[] => [
+  { format: 'vda-fs', bytes: Buffer.from(vdafsSample()) },
   ...filesBelow(join(fixturesFolder, 'demo')),
   ...filesBelow(join(fixturesFolder, 'rules')),
 ];
@@ -214,10 +216,11 @@ const mutations: readonly Mutation[] = [
   otherLineEnds,
 ];
 
-/** Case `number` of a seed: one to three mutations of one sample; the formats take turns. */
+/** Case `number` of a seed: one to three mutations of one sample; the formats that have samples take turns. */
 export function oddFile(samples: readonly Sample[], seed: number, number: number): OddFile {
   const random = seededRandom(Math.imul(seed, 0x9e3779b1) + number);
-  const format = formats[number % formats.length];
+  const given = formats.filter((own) => samples.some((sample) => sample.format === own));
+  const format = given[number % given.length];
   const own = samples.filter((sample) => sample.format === format);
   let { bytes } = pick(own, random);
   for (let k = 1 + random.index(3); k > 0; k--)

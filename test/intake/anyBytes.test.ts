@@ -1,7 +1,7 @@
 import { existsSync, readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, test } from 'vitest';
-import { formatByName } from '../../src/intake/format.ts';
+import { endings, formatByName } from '../../src/intake/format.ts';
 import { corpusFolder } from '../corpus.ts';
 import { corpusSamples, fixtureSamples, oddFile, oddFolder } from '../fuzz/mutations.ts';
 import { readingOf } from '../fuzz/oddFileTrouble.ts';
@@ -29,10 +29,7 @@ describe('any bytes give an intake: no exception, no long wait, no number that i
 
   test('the samples themselves are read whole', () => {
     for (const { format, bytes } of fixtureSamples()) {
-      const { intake, trouble } = readingOf(
-        `sample.${format === 'iges' ? 'igs' : format === 'step' ? 'stp' : 'net.json'}`,
-        bytes,
-      );
+      const { intake, trouble } = readingOf(`sample${endings[format][0]}`, bytes);
       expect([trouble, intake!.faults]).toEqual([null, []]);
       expect(intake!.panels.length).toBeGreaterThan(0);
     }
