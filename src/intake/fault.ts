@@ -51,6 +51,13 @@ export const faultCodes = [
   'step-reference', // to: "#12", which the file does not hold
   'step-argument', // what, expected
   'step-duplicate', // firstLine: line of the record that is kept
+  // VDA-FS: also bad-number { what: number | integer, found: parameters read, text }, wrong-count
+  //   { what: parameters | header lines, found, expected }, count-beyond-file { what, found, expected },
+  //   too-deep { what: sets | lists | members of lists | curves | points, most }, placement { what }
+  'vda-statement', // { what: none | text | command | slash, found }
+  'vda-truncated', // { read: statements }
+  'vda-reference', // { what: surface | curve on a surface | curve | curve on its surface | TMAT | element, to }
+  'vda-duplicate', // { firstLine } of the element that is kept
   'too-deep',
   'count-beyond-file',
   'bad-number',
@@ -105,6 +112,8 @@ export const noticeCodes = [
   'mesh-text-unread', // { count } lines, text: the first word
   'ply-element', // { element, count } rows
   'obj-surfaces', // { count }
+  'points-unread', // { sets } of points, measured or with directions (VDA-FS PSET, MDI)
+  'coefficient-order', // { coefficients: s | t, patches: s | t }, which run fastest
   // borders that gave no region (intake/trimNotice.ts); loop counts from 1, gap is in `unit`
   'trim-open', // { loop, gap, unit }
   'trim-off-surface', // { loop, gap, unit }

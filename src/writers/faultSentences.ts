@@ -30,6 +30,19 @@ const igesRecord = (data: Data): string => {
   }
 };
 
+function vdaStatement({ what, found }: Data): string {
+  switch (what) {
+    case 'none':
+      return `no statement (NAME = COMMAND / ...) was found. Send a VDA-FS file.`;
+    case 'text':
+      return `"${found}" belongs to no statement. ${sendAgain}`;
+    case 'slash':
+      return `the slash behind ${found} is missing, so its parameters were not read. ${sendAgain}`;
+    default:
+      return `"${found}" is no statement of VDA-FS 2.0; it was left out. ${sendAgain}`;
+  }
+}
+
 const jsonTypes: Readonly<Record<string, string>> = {
   number: 'a number',
   integer: 'a whole number',
@@ -64,6 +77,7 @@ const sectionNames: Data = { G: 'global', D: 'directory', P: 'parameter', T: 'te
 const formatNames: Readonly<Record<string, string>> = {
   iges: 'IGES',
   step: 'STEP',
+  'vda-fs': 'VDA-FS',
   'net-json': 'net JSON',
   stl: 'STL',
   ply: 'PLY',
@@ -140,9 +154,9 @@ const faults: Readonly<Record<FaultCode, (data: Data) => string>> = {
     'this is not a plain file (it is a pipe, a device or a link to a folder). Give a surface file.',
   'link-loop': () => 'the link leads back to itself. Mend or remove the link.',
   'nothing-to-read': () =>
-    'nothing here ends in .igs, .iges, .stp, .step, .p21 or .net.json, nor in .stl, .ply or .obj. Give a folder or pattern that holds surface files.',
+    'nothing here ends in .igs, .iges, .stp, .step, .p21, .vda, .vdafs or .net.json, nor in .stl, .ply or .obj. Give a folder or pattern that holds surface files.',
   'unknown-format': () =>
-    'this is no format that is read. Give IGES (.igs, .iges), STEP (.stp, .step, .p21) or *.net.json; scans as STL, PLY or OBJ.',
+    'this is no format that is read. Give IGES (.igs, .iges), STEP (.stp, .step, .p21), VDA-FS (.vda, .vdafs) or *.net.json; scans as STL, PLY or OBJ.',
   'wrong-extension': ({ meant, found }) =>
     `${formatNames[meant ?? ''] ? `the name says ${named(meant)}` : 'the ending of the name is not known'}, the content looks like ${named(found)}. Rename the file, or send the right one.`,
   'text-encoding': ({ expected }) =>
@@ -173,6 +187,13 @@ const faults: Readonly<Record<FaultCode, (data: Data) => string>> = {
   'step-argument': ({ what, expected }) => `${what}: ${expected} expected. ${surface}`,
   'step-duplicate': ({ firstLine }) =>
     `the number is used twice; the record on line ${firstLine} was kept. ${sendAgain}`,
+  'vda-statement': vdaStatement,
+  'vda-truncated': ({ read }) =>
+    `the file ends before its END; ${read} statements were read. ${sendAgain}`,
+  'vda-reference': ({ what, to }) =>
+    `"${to}" is named as ${what === 'element' ? 'an element' : `its ${what}`}, and the file holds none of that name. ${sendAgain}`,
+  'vda-duplicate': ({ firstLine }) =>
+    `the name is used twice; the element on line ${firstLine} was kept. ${sendAgain}`,
   'too-deep': tooDeep,
   'count-beyond-file': countBeyondFile,
   'bad-number': (data) =>
@@ -259,6 +280,10 @@ const notices: Readonly<Record<NoticeCode, (data: Data) => string>> = {
     `the element "${name}" (${plural(count, 'row', 'in all', 'in all')}) is nothing a mesh needs and was passed over.`,
   'obj-surfaces': ({ count }) =>
     `${plural(count, 'free-form surface', 'stands', 'stand')} in the file beside the mesh and ${count === '1' ? 'is' : 'are'} no part of the scan.`,
+  'points-unread': ({ sets }) =>
+    `it holds ${sets} ${sets === '1' ? 'set' : 'sets'} of points (PSET, MDI); points are no surface, and were left out.`,
+  'coefficient-order': ({ coefficients, patches }) =>
+    `the patches meet only where the coefficients are taken with ${coefficients}, and the patches with ${patches}, running fastest; they were read so. Look whether the panels are whole.`,
   'trim-open': ({ loop, gap, unit }) =>
     `loop ${loop} of the trim does not close: its curves lie ${gap} ${unit} apart. ${untrimmed}`,
   'trim-off-surface': ({ loop, gap, unit }) =>

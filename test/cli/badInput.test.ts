@@ -27,6 +27,7 @@ import {
   type BadFile,
 } from './badFiles.ts';
 import { badScans } from './badScans.ts';
+import { badVda } from './badVdaFiles.ts';
 
 const fixtures = resolve(import.meta.dirname, '../../fixtures');
 const goodFile = join(fixtures, 'rules/point-jut/met.net.json');
@@ -86,6 +87,7 @@ describe.each([
   ['what is there is not what is meant', badContents],
   ['IGES', badIges],
   ['STEP', badStep],
+  ['VDA-FS', badVda],
   ['net JSON', badJson],
   ['scans', badScans],
 ] as const)('%s', (_, files) => {
@@ -211,9 +213,15 @@ describe.skipIf(process.platform === 'win32')('in the file system', () => {
 
 test('every fault code stands in a table above', () => {
   const provoked = new Set<FaultCode>([
-    ...[...badContents, ...badIges, ...badStep, ...badJson, ...badScans, ...hugeCounts].map(
-      ({ code }) => code,
-    ),
+    ...[
+      ...badContents,
+      ...badIges,
+      ...badStep,
+      ...badVda,
+      ...badJson,
+      ...badScans,
+      ...hugeCounts,
+    ].map(({ code }) => code),
     ...badEntries.map(([, , code]) => code),
     'file-unreadable',
   ]);

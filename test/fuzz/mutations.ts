@@ -3,6 +3,7 @@ import { join, resolve } from 'node:path';
 import { clay } from '../../fixtures/clay.ts';
 import { binaryPly, binaryStl, objMesh, textPly, textStl } from '../../fixtures/meshFiles.ts';
 import { seededRandom, type SeededRandom } from '../../fixtures/seededRandom.ts';
+import { vdafsSample } from '../../fixtures/vdafsSample.ts';
 import { endings, formatByName, type Format } from '../../src/intake/format.ts';
 import { scanEndings, scanFormatByName, type ScanFormat } from '../../src/intake/scanFormat.ts';
 
@@ -33,8 +34,9 @@ function filesBelow<F extends Format | ScanFormat>(
 
 const fixturesFolder = resolve(import.meta.dirname, '../../fixtures');
 
-/** The demo job in the three formats and the fixtures of the rules. */
+/** The demo job in each format, the fixtures of the rules, and what the demo has none of. */
 export const fixtureSamples = (): Sample[] => [
+  { format: 'vda-fs', bytes: Buffer.from(vdafsSample()) },
   ...filesBelow(join(fixturesFolder, 'demo'), formatByName),
   ...filesBelow(join(fixturesFolder, 'rules'), formatByName),
 ];

@@ -1,7 +1,7 @@
 import { existsSync, readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, test } from 'vitest';
-import { formatByName, type Format } from '../../src/intake/format.ts';
+import { endings, formatByName, type Format } from '../../src/intake/format.ts';
 import { scanFormatByName, type ScanFormat } from '../../src/intake/scanFormat.ts';
 import { corpusFolder } from '../corpus.ts';
 import {
@@ -49,10 +49,7 @@ describe('any bytes give an intake: no exception, no long wait, no number that i
 
   test('the samples themselves are read whole', () => {
     for (const { format, bytes } of fixtureSamples()) {
-      const { intake, trouble } = readingOf(
-        `sample.${format === 'iges' ? 'igs' : format === 'step' ? 'stp' : 'net.json'}`,
-        bytes,
-      );
+      const { intake, trouble } = readingOf(`sample${endings[format][0]}`, bytes);
       expect([trouble, intake!.faults]).toEqual([null, []]);
       expect(intake!.panels.length).toBeGreaterThan(0);
     }
