@@ -83,7 +83,7 @@ export async function main(
     )
     .command(
       'audit <paths..>',
-      'judge surface files, folders or globs (IGES, STEP, *.net.json)',
+      'judge surface files, folders or globs (IGES, STEP, VDA-FS, *.net.json)',
       (command) =>
         command
           .positional('paths', { type: 'string', demandOption: true })
