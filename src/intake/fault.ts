@@ -87,6 +87,9 @@ export const noticeCodes = [
   'trim-off-surface', // { loop, gap, unit }
   'trim-empty', // { loop }
   'trim-unsound', // { loop }
+  // STEP trims of which a record cannot be used
+  'trim-kind', // { type } of a kind that is not read
+  'trim-damaged', // { type }
 ] as const;
 export type NoticeCode = (typeof noticeCodes)[number];
 

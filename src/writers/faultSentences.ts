@@ -182,6 +182,9 @@ const notices: Readonly<Record<NoticeCode, (data: Data) => string>> = {
   'trim-empty': ({ loop }) => `loop ${loop} of the trim holds no curve with a length. ${untrimmed}`,
   'trim-unsound': ({ loop }) =>
     `loop ${loop} of the trim holds a curve whose knots, points or weights make no curve. ${untrimmed}`,
+  'trim-kind': ({ type }) => `the trim is made with ${type}, which is not read. ${untrimmed}`,
+  'trim-damaged': ({ type }) =>
+    `the trim cannot be followed beyond this ${type}: what it needs is missing or wrong. ${untrimmed}`,
 };
 
 /** A number as a sentence shows it: no more digits than help. */
@@ -193,13 +196,16 @@ const short = (value: string | number): string =>
 const shortened = (data: Fault['data']): Data =>
   Object.fromEntries(Object.entries(data).map(([key, value]) => [key, short(value)]));
 
-/** What is wrong and what to do, without the place. */
-export function faultSentence({ code, data }: Fault): string {
-  const further = data['further'] ? ` ${data['further']} more of this kind follow.` : '';
-  return faults[code](shortened(data)) + further;
-}
+/** Of many of one kind the last one that is told says how many there are besides. */
+const further = (data: Fault['data']): string =>
+  data['further'] ? ` ${data['further']} more of this kind follow.` : '';
 
-export const noticeSentence = ({ code, data }: Notice): string => notices[code](shortened(data));
+/** What is wrong and what to do, without the place. */
+export const faultSentence = ({ code, data }: Fault): string =>
+  faults[code](shortened(data)) + further(data);
+
+export const noticeSentence = ({ code, data }: Notice): string =>
+  notices[code](shortened(data)) + further(data);
 
 /** ", line 12, #40" */
 export function shownPlace({ line, record, byte }: Place): string {
