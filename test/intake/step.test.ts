@@ -362,21 +362,20 @@ describe('names and trims', () => {
   });
 
   test.each([
-    ['ADVANCED_FACE', (s: string) => `ADVANCED_FACE('',(),${s},.T.)`],
-    ['FACE_SURFACE', (s: string) => `FACE_SURFACE('',(),${s},.T.)`],
+    ['ADVANCED_FACE', 'whole', (s: string) => `ADVANCED_FACE('',(),${s},.T.)`],
+    ['FACE_SURFACE', 'whole', (s: string) => `FACE_SURFACE('',(),${s},.T.)`],
     [
       'RECTANGULAR_TRIMMED_SURFACE',
+      'part',
       (s: string) => `RECTANGULAR_TRIMMED_SURFACE('',${s},0.,.5,0.,.5,.T.,.T.)`,
     ],
-    ['CURVE_BOUNDED_SURFACE', (s: string) => `CURVE_BOUNDED_SURFACE('',${s},(),.T.)`],
-  ])('%s owns its surface: trim unread', (_, owner) => {
+    ['CURVE_BOUNDED_SURFACE', 'whole', (s: string) => `CURVE_BOUNDED_SURFACE('',${s},(),.T.)`],
+  ])('%s owns its surface, and without a line for a bound keeps it: %s', (_, kind, owner) => {
     const maker = new StepRecordsMaker();
     const record = maker.add(owner(maker.surface(nose())));
     maker.representation([record], maker.context());
     const { panels, unjudged } = readStep(maker.file());
-    expect(
-      panels.map((p) => [p.trim.kind, p.trim.kind === 'unread' && p.trim.place.record]),
-    ).toEqual([['unread', record]]);
+    expect(panels.map(({ trim }) => trim.kind)).toEqual([kind]);
     expect(unjudged).toEqual([]);
   });
 });

@@ -2,6 +2,8 @@ import type { OpenCascadeInstance } from 'opencascade.js/dist/opencascade.full.j
 
 /** A face of a file as a general geometry kernel has it. */
 export interface KernelFace {
+  /** Whether it lies on a B-spline surface. */
+  readonly isSpline: boolean;
   /** Parameter ranges of the surface in u and in v. */
   readonly ranges: readonly [readonly [number, number], readonly [number, number]];
   readonly evaluate: (u: number, v: number) => readonly [number, number, number];
@@ -130,14 +132,18 @@ export function kernelIges(
   return bytes;
 }
 
-/** The faces the kernel makes of an IGES file. */
-export function kernelFaces(oc: OpenCascadeInstance, bytes: Uint8Array): KernelFace[] {
-  oc.FS.writeFile('/faces.igs', bytes);
-  const reader = new oc.IGESControl_Reader_1();
-  if (reader.ReadFile('/faces.igs') !== oc.IFSelect_ReturnStatus.IFSelect_RetDone)
+/** The faces the kernel makes of a file. */
+export function kernelFaces(
+  oc: OpenCascadeInstance,
+  bytes: Uint8Array,
+  format: 'iges' | 'step' = 'iges',
+): KernelFace[] {
+  oc.FS.writeFile('/faces', bytes);
+  const reader = format === 'iges' ? new oc.IGESControl_Reader_1() : new oc.STEPControl_Reader_1();
+  if (reader.ReadFile('/faces') !== oc.IFSelect_ReturnStatus.IFSelect_RetDone)
     throw new Error('the kernel cannot read this file');
   reader.TransferRoots(new oc.Message_ProgressRange_1());
-  oc.FS.unlink('/faces.igs');
+  oc.FS.unlink('/faces');
   const kinds = oc.TopAbs_ShapeEnum;
   const explorer = new oc.TopExp_Explorer_2(
     reader.OneShape(),
@@ -151,6 +157,7 @@ export function kernelFaces(oc: OpenCascadeInstance, bytes: Uint8Array): KernelF
     const adaptor = new oc.BRepAdaptor_Surface_2(face, false);
     const classifier = new oc.BRepTopAdaptor_FClass2d(face, 1e-9);
     found.push({
+      isSpline: (adaptor.GetType() as unknown) === oc.GeomAbs_SurfaceType['GeomAbs_BSplineSurface'],
       ranges: [
         [adaptor.FirstUParameter(), adaptor.LastUParameter()],
         [adaptor.FirstVParameter(), adaptor.LastVParameter()],

@@ -1,8 +1,9 @@
-import { diagonal, type ControlNet } from '../../geometry/controlNet.ts';
+import type { ControlNet } from '../../geometry/controlNet.ts';
 import { polyline } from '../../geometry/splineCurve.ts';
 import { trimmedRegion, type Border } from '../../geometry/trimRegion.ts';
 import { distance } from '../../geometry/vector.ts';
 import type { Notice } from '../fault.ts';
+import { borderTolerance } from '../joinTolerance.ts';
 import type { Trim } from '../panel.ts';
 import { trimNotice } from '../trimNotice.ts';
 import { isUncut } from './ownEdges.ts';
@@ -15,23 +16,8 @@ import { enumerationIn, numberIn, referencesIn } from './stepValues.ts';
 import { TrimReading } from './trimReading.ts';
 import { trimSheet, type TrimSheet } from './trimSheet.ts';
 
-/** Where a file states no uncertainty: common practice between modellers. */
+/** mm, where a file states no uncertainty: common practice between modellers. */
 const usualUncertainty = 0.01;
-/** Nobody makes a surface to less than a micrometre; many files state a double's rounding error. */
-const leastTolerance = 1e-3;
-/** Of the net's diagonal: files of large things carry six digits, and a coarser statement is a slip. */
-const [leastShare, mostShare] = [1e-6, 1e-3];
-
-/**
- * Millimetres within which the points of a trim are one: what the file states as its uncertainty
- * (ISO 10303-43, uncertainty_measure_with_unit of the context; 0.01 mm where it does not), but no more
- * than a thousandth of the net's diagonal, and no less than a millionth of it or a micrometre.
- */
-export function trimTolerance(uncertainty: number | null, net: ControlNet): number {
-  const size = diagonal(net);
-  const stated = Math.min(uncertainty ?? usualUncertainty, mostShare * size);
-  return Math.max(stated, leastTolerance, leastShare * size);
-}
 
 const rectangularLayout = [
   ['REPRESENTATION_ITEM', 1],
@@ -199,7 +185,8 @@ export function stepTrim(
   net: ControlNet,
   { unit, radians, uncertainty }: Pick<Instance, 'unit' | 'radians' | 'uncertainty'>,
 ): ToldTrim {
-  const tolerance = trimTolerance(uncertainty, net);
+  // ISO 10303-43, uncertainty_measure_with_unit of the context
+  const tolerance = borderTolerance(net, uncertainty ?? usualUncertainty);
   const place = file.place(owner.record);
   const reading = new TrimReading(file, unit.millimetres, radians, tolerance);
   const sheet = trimSheet(net, alikeSurfaces(file, all, owner));
