@@ -7,7 +7,7 @@ export interface KernelFace {
   /** Parameter ranges of the surface in u and in v. */
   readonly ranges: readonly [readonly [number, number], readonly [number, number]];
   readonly evaluate: (u: number, v: number) => readonly [number, number, number];
-  /** What the kernel says of a parameter; `border`: within `near` of it in the parameter plane. */
+  /** What the kernel says of a parameter; `border`: within `near` of it in the parameter plane; 0: not asked. */
   readonly side: (u: number, v: number, near: number) => 'in' | 'out' | 'border';
 }
 
@@ -168,7 +168,7 @@ export function kernelFaces(
       },
       side: (u, v, near) => {
         const at = new oc.gp_Pnt2d_3(u, v);
-        if ((classifier.TestOnRestriction(at, near, false) as unknown) === TopAbs_ON)
+        if (near > 0 && (classifier.TestOnRestriction(at, near, false) as unknown) === TopAbs_ON)
           return 'border';
         return (classifier.Perform(at, false) as unknown) === TopAbs_IN ? 'in' : 'out';
       },
