@@ -705,9 +705,9 @@ describe('borders that cannot be read are told, and the net is read all the same
         ...Array.from({ length: 40 }, (_, k) => composite(k + 2, k + 2)),
       ),
       'nesting',
-      100,
+      102,
     ],
-    ['102: thousands of one curve', trimmedBy(circle(0.5, 0.5, 0.2), wide(3000)), 'nesting', 100],
+    ['102: thousands of one curve', trimmedBy(circle(0.5, 0.5, 0.2), wide(30000)), 'nesting', 102],
     ['a matrix that is none', trimmedBy({ ...circle(0.5, 0.5, 0.2), matrix: 1 }), 'data', 100],
     [
       '141 with a huge count',
@@ -726,7 +726,7 @@ describe('borders that cannot be read are told, and the net is read all the same
         { type: 508, fields: [1e9, 0, 1, 1, 1, 0] },
         { type: 510, fields: [pointer(1), 1, 1, pointer(2)] },
       ],
-      'pointer',
+      'data',
       508,
     ],
     [
@@ -760,6 +760,25 @@ describe('borders that cannot be read are told, and the net is read all the same
     ]);
     expect(intake.notices).toMatchObject([{ code: 'trim-empty', data: { loop: 1 } }]);
     expect(intake.panels[0].trim.kind).toBe('unread');
+  });
+
+  test('thousands of faces with one endless border are refused before they cost time', () => {
+    const uses = Array.from({ length: 20_000 }, () => [1, pointer(1), 1, 1, 0]).flat();
+    const entities: MadeEntity[] = [
+      surface(),
+      { type: 508, form: 1, fields: [20_000, ...uses] },
+      ...Array.from({ length: 2000 }, () => ({
+        type: 510,
+        form: 1,
+        fields: [pointer(1), 1, 1, pointer(2)],
+      })),
+    ];
+    const bytes = igesFile(entities);
+    const begun = performance.now();
+    const intake = readIges(bytes);
+    expect(performance.now() - begun).toBeLessThan(2000);
+    expect(intake.panels).toHaveLength(2000);
+    expect(intake.panels.every(({ trim }) => trim.kind === 'unread')).toBe(true);
   });
 
   test('thousands of faces on one surface, each with a border, take no time beyond their own', () => {

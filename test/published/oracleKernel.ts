@@ -14,7 +14,8 @@ export interface KernelSurface {
 }
 
 let kernel: Promise<OpenCascadeInstance> | null = null;
-const loaded = (): Promise<OpenCascadeInstance> =>
+/** The kernel, loaded once a process: it takes seconds. */
+export const loaded = (): Promise<OpenCascadeInstance> =>
   (kernel ??= (init as unknown as (options: object) => Promise<OpenCascadeInstance>)({
     // Its readers print statistics.
     module: { print: () => undefined, printErr: () => undefined },

@@ -11,14 +11,20 @@ import type { Field } from './igesFields.ts';
 import { isTrouble, type BorderTrouble, type CurveSource } from './igesCurves.ts';
 import { after, type Structure } from './igesStructure.ts';
 
-/**
- * The borders of one face, told in one or two ways, the preferred one first: by curves in the
- * parameter plane and by curves in space.
- */
-export type BorderTellings = readonly (readonly Border[])[];
+/** Where curves are given: in the parameter plane of the surface or in space. */
+type Side = 'plane' | 'space';
 
-/** Ways to tell one border, the preferred one first; at least one. */
-type Tellings = readonly Border[];
+/** A border, and the side that it is told on; a mixed one counts as told in the plane. */
+interface Told {
+  readonly border: Border;
+  readonly side: Side;
+}
+
+/** The borders of one face in order. */
+export type ToldBorders = readonly Told[];
+
+/** Which way of telling is asked for: that which the file prefers, or the other one where there is one. */
+export type Way = 'preferred' | 'other';
 
 /** What is needed to read the borders of faces. */
 export interface BorderSource {
@@ -46,10 +52,6 @@ const inSpace =
     space: scale === 1 ? curve : placedCurve(curve, inPlace, scale),
   });
 
-/** Backwards as a whole: the last piece first, each reversed. */
-const backwards = (curves: readonly SplineCurve[]): SplineCurve[] =>
-  curves.map(reversedCurve).reverse();
-
 const countAt = (fields: readonly Field[], at: number): number => {
   const value = fields[at] ?? 0;
   return typeof value === 'number' && Number.isInteger(value) && value >= 0 ? value : -1;
@@ -74,22 +76,32 @@ export const rectangle = ([[u0, u1], [v0, v1]]: readonly [
   },
 ];
 
-/** What of two ways could be read, in order; why not, where neither could. */
-function tellings(
-  first: Border | BorderTrouble | null,
-  second: Border | BorderTrouble | null,
-  entity: Entity,
-  { curves }: BorderSource,
-): Tellings | BorderTrouble {
-  const given = [first, second].flatMap((way) => (way === null ? [] : [way]));
-  const read = given.flatMap((way) => (isTrouble(way) ? [] : [way]));
-  if (read.length > 0) return read;
-  const [trouble] = given;
-  return trouble && isTrouble(trouble) ? trouble : curves.troubleAt(entity, 'pointer');
+/** The sides in the order in which they are to be tried. */
+const sides = (isSpacePreferred: boolean, way: Way): readonly Side[] =>
+  isSpacePreferred === (way === 'preferred') ? ['space', 'plane'] : ['plane', 'space'];
+
+/**
+ * The first side that gives a border. Null stands for a side that the file leaves out; where none gives
+ * one, the first reason is told.
+ */
+function told(
+  order: readonly Side[],
+  read: (side: Side) => Border | BorderTrouble | null,
+  none: () => BorderTrouble,
+): Told | BorderTrouble {
+  let trouble: BorderTrouble | null = null;
+  for (const side of order) {
+    const border = read(side);
+    if (border && !isTrouble(border)) return { border, side };
+    trouble ??= border;
+  }
+  return trouble ?? none();
 }
 
+type Curves = readonly SplineCurve[] | BorderTrouble;
+
 const mapped = (
-  found: readonly SplineCurve[] | BorderTrouble,
+  found: Curves,
   piece: (curve: SplineCurve) => BorderPiece,
 ): Border | BorderTrouble => (isTrouble(found) ? found : found.map(piece));
 
@@ -104,69 +116,79 @@ function curveOnSurface(
   entity: Entity,
   base: Entity,
   own: Placement,
-  source: BorderSource,
-): Tellings | BorderTrouble {
-  const { directory, curves, scale } = source;
-  const fields = curves.fieldsOf(entity);
+  way: Way,
+  { directory, curves, scale }: BorderSource,
+): Told | BorderTrouble {
+  const fields = curves.borderFieldsOf(entity);
   if (isTrouble(fields)) return fields;
-  const [, surface, planePointer, spacePointer, preferred] = fields;
+  const [, surface, plane, space, preferred] = fields;
   const other = typeof surface === 'number' ? directory.entityAt(surface) : null;
   const isForeign = other !== null && other !== base;
-  const plane =
-    isForeign || isNone(planePointer)
-      ? null
-      : mapped(curves.curvesOf(planePointer, entity), inPlane);
-  const space = isNone(spacePointer)
-    ? null
-    : mapped(curves.curvesOf(spacePointer, entity, own), inSpace(scale));
-  if (isForeign && space === null) return curves.troubleAt(entity, 'surface');
-  return preferred === spacePreferred
-    ? tellings(space, plane, entity, source)
-    : tellings(plane, space, entity, source);
+  return told(
+    sides(preferred === spacePreferred, way),
+    (side) => {
+      if (side === 'space')
+        return isNone(space) ? null : mapped(curves.curvesOf(space, entity, own), inSpace(scale));
+      return isForeign || isNone(plane) ? null : mapped(curves.curvesOf(plane, entity), inPlane);
+    },
+    () => curves.troubleAt(entity, isForeign ? 'surface' : 'pointer'),
+  );
 }
 
-/** A curve in space and the curves in the plane that tell the same; either may be missing. */
+/** A part of a border: curves in the plane, or a curve in space that tells the same. */
 interface Edge {
-  readonly plane: readonly SplineCurve[];
-  readonly space: readonly SplineCurve[];
-}
-
-type Curves = readonly SplineCurve[] | BorderTrouble;
-
-/** An edge of which one side at least could be read, or of which nothing is told: a point. */
-function edgeOf(plane: Curves, space: Curves, isBackwards: boolean): Edge | BorderTrouble {
-  const [inPlaneOnes, ones] = [plane, space].map((found) => (isTrouble(found) ? [] : found));
-  const trouble = [plane, space].find(isTrouble);
-  if (trouble && inPlaneOnes.length + ones.length === 0) return trouble;
-  return { plane: inPlaneOnes, space: isBackwards ? backwards(ones) : ones };
-}
-
-/** All the curves of some pointers in order, or why one of them cannot be read. */
-function curvesOfAll(pointers: readonly Field[], entity: Entity, { curves }: BorderSource): Curves {
-  const all: SplineCurve[] = [];
-  for (const pointer of pointers) {
-    const found = curves.curvesOf(pointer, entity);
-    if (isTrouble(found)) return found;
-    all.push(...found);
-  }
-  return all;
+  readonly plane: readonly Field[];
+  /** Null where the border stands still at a vertex: no curve in space is wanting. */
+  readonly space: (() => Curves) | null;
 }
 
 /**
- * Edges told by their curves in the plane where they have any, else in space; and all in space.
- * An edge that has no curve at all is a point of the border.
+ * A border of edges: each by its curves in the plane where it has any that can be read, else by that in
+ * space; or all in space. An edge without any curve is a point.
  */
-function edgeTellings(edges: readonly Edge[], isSpacePreferred: boolean, scale: number): Tellings {
-  const space = inSpace(scale);
-  const mixed = edges.flatMap((edge) =>
-    edge.plane.length > 0 ? edge.plane.map(inPlane) : edge.space.map(space),
+function edgesTold(
+  entity: Entity,
+  edges: readonly Edge[],
+  isSpacePreferred: boolean,
+  way: Way,
+  { curves, scale }: BorderSource,
+): Told | BorderTrouble {
+  const spacePieces = ({ space }: Edge): Border | BorderTrouble =>
+    space === null ? [] : mapped(space(), inSpace(scale));
+  const planePieces = (edge: Edge): Border | BorderTrouble => {
+    const all: BorderPiece[] = [];
+    for (const pointer of edge.plane) {
+      const found = curves.curvesOf(pointer, entity);
+      if (isTrouble(found)) {
+        const instead = spacePieces(edge);
+        return isTrouble(instead) || instead.length === 0 ? found : instead;
+      }
+      for (const curve of found) all.push(inPlane(curve));
+    }
+    return all.length > 0 ? all : spacePieces(edge);
+  };
+  const hasPlane = edges.some(({ plane }) => plane.length > 0);
+  return told(
+    sides(isSpacePreferred, way),
+    (side) => {
+      if (side === 'plane' && !hasPlane) return null;
+      const all: BorderPiece[] = [];
+      for (const edge of edges) {
+        const pieces = side === 'plane' ? planePieces(edge) : spacePieces(edge);
+        if (isTrouble(pieces)) return pieces;
+        if (side === 'space' && pieces.length === 0 && edge.space && edge.plane.length > 0)
+          return null;
+        for (const piece of pieces) all.push(piece);
+      }
+      return all;
+    },
+    () => curves.troubleAt(entity, 'pointer'),
   );
-  if (!edges.some(({ plane }) => plane.length > 0)) return [mixed];
-  const allSpace = edges.every((edge) => edge.space.length > 0 || edge.plane.length === 0)
-    ? [edges.flatMap((edge) => edge.space.map(space))]
-    : [];
-  return isSpacePreferred ? [...allSpace, mixed] : [mixed, ...allSpace];
 }
+
+/** The curves, run backwards as a whole where that is asked for: the last first, each reversed. */
+const directed = (found: Curves, isBackwards: boolean): Curves =>
+  isBackwards && !isTrouble(found) ? found.map(reversedCurve).reverse() : found;
 
 /**
  * Boundary (141): TYPE, PREF, SPTR, N, and for each of N: CRVPT, SENSE, K, PSCPT(1) to PSCPT(K)
@@ -176,31 +198,31 @@ function boundary(
   entity: Entity,
   base: Entity,
   own: Placement,
+  way: Way,
   source: BorderSource,
-): Tellings | BorderTrouble {
-  const { directory, curves, scale } = source;
-  const fields = curves.fieldsOf(entity);
+): Told | BorderTrouble {
+  const { directory, curves } = source;
+  const fields = curves.borderFieldsOf(entity);
   if (isTrouble(fields)) return fields;
   const [type, preferred, surface] = fields;
   const other = typeof surface === 'number' ? directory.entityAt(surface) : null;
-  const isForeign = other !== null && other !== base;
+  const isTold = type === 1 && (other === null || other === base);
   const edges: Edge[] = [];
   let at = 4;
   for (let left = countAt(fields, 3); left !== 0; left--) {
     const count = countAt(fields, at + 2);
     if (left < 0 || count < 0 || at + 2 + count > fields.length)
       return curves.troubleAt(entity, 'data');
-    const pointers = Array.from({ length: count }, (_, k) => fields[at + 3 + k] ?? null);
-    const edge = edgeOf(
-      type === 1 && !isForeign ? curvesOfAll(pointers, entity, source) : [],
-      isNone(fields[at]) ? [] : curves.curvesOf(fields[at], entity, own),
-      fields[at + 1] === 2,
-    );
-    if (isTrouble(edge)) return edge;
-    edges.push(edge);
-    at += 3 + count;
+    const [space = null, sense] = fields.slice(at, at + 2);
+    const from = at + 3;
+    edges.push({
+      plane: isTold ? Array.from({ length: count }, (_, k) => fields[from + k] ?? null) : [],
+      space: () =>
+        isNone(space) ? [] : directed(curves.curvesOf(space, entity, own), sense === 2),
+    });
+    at = from + count;
   }
-  return edgeTellings(edges, preferred === spacePreferred, scale);
+  return edgesTold(entity, edges, preferred === spacePreferred, way, source);
 }
 
 /** Numbers that a list gives each of its edges (504): CURV, SVP, SV, TVP, TV. */
@@ -213,9 +235,14 @@ const vertexUse = 1;
  * plane; TYPE 1 uses a vertex (502). Edge list (504): N, and for each CURV and both ends. OF 0 runs the
  * edge backwards.
  */
-function loop(entity: Entity, own: Placement, source: BorderSource): Tellings | BorderTrouble {
-  const { directory, structure, curves, scale } = source;
-  const fields = curves.fieldsOf(entity);
+function loop(
+  entity: Entity,
+  own: Placement,
+  way: Way,
+  source: BorderSource,
+): Told | BorderTrouble {
+  const { directory, structure, curves } = source;
+  const fields = curves.borderFieldsOf(entity);
   if (isTrouble(fields)) return fields;
 
   function edgeCurves(list: Field, index: Field): Curves {
@@ -238,17 +265,14 @@ function loop(entity: Entity, own: Placement, source: BorderSource): Tellings | 
     if (left < 0 || count < 0 || at + 4 + 2 * count > fields.length)
       return curves.troubleAt(entity, 'data');
     const [type, list = null, index = null, forward] = fields.slice(at, at + 4);
-    const pointers = Array.from({ length: count }, (_, k) => fields[at + 6 + 2 * k] ?? null);
-    const edge = edgeOf(
-      curvesOfAll(pointers, entity, source),
-      type === vertexUse ? [] : edgeCurves(list, index),
-      forward === 0,
-    );
-    if (isTrouble(edge)) return edge;
-    edges.push(edge);
-    at += 5 + 2 * count;
+    const from = at + 5;
+    edges.push({
+      plane: Array.from({ length: count }, (_, k) => fields[from + 2 * k + 1] ?? null),
+      space: type === vertexUse ? null : () => directed(edgeCurves(list, index), forward === 0),
+    });
+    at = from + 2 * count;
   }
-  return edgeTellings(edges, false, scale);
+  return edgesTold(entity, edges, false, way, source);
 }
 
 /** One border by its type; `base` is the surface it cuts. */
@@ -256,8 +280,9 @@ function border(
   pointer: Field,
   face: Entity,
   base: Entity,
+  way: Way,
   source: BorderSource,
-): Tellings | BorderTrouble {
+): Told | BorderTrouble {
   const { directory, structure, curves } = source;
   const entity = typeof pointer === 'number' ? directory.entityAt(pointer) : null;
   if (!entity) return curves.troubleAt(face, 'pointer');
@@ -265,11 +290,11 @@ function border(
   if ('code' in own) return curves.troubleAt(entity, 'data');
   switch (entity.type) {
     case 141:
-      return boundary(entity, base, own, source);
+      return boundary(entity, base, own, way, source);
     case 142:
-      return curveOnSurface(entity, base, own, source);
+      return curveOnSurface(entity, base, own, way, source);
     case 508:
-      return loop(entity, own, source);
+      return loop(entity, own, way, source);
     default:
       return curves.troubleAt(face, 'pointer');
   }
@@ -298,17 +323,19 @@ export function igesBorders(
   fields: readonly Field[],
   base: Entity,
   domain: Border,
+  way: Way,
   source: BorderSource,
-): BorderTellings | BorderTrouble {
+): ToldBorders | BorderTrouble {
   const pointers = borderPointers(face, fields);
   if (!pointers) return source.curves.troubleAt(face, 'data');
-  const all: Tellings[] = [];
+  const all: Told[] = [];
   for (const pointer of pointers) {
-    const found = pointer === null ? [domain] : border(pointer, face, base, source);
+    const found: Told | BorderTrouble =
+      pointer === null
+        ? { border: domain, side: 'plane' }
+        : border(pointer, face, base, way, source);
     if (isTrouble(found)) return found;
     all.push(found);
   }
-  const first = all.map(([preferred]) => preferred);
-  if (all.every((ways) => ways.length === 1)) return [first];
-  return [first, all.map((ways) => ways[ways.length - 1])];
+  return all;
 }

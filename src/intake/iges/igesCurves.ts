@@ -27,8 +27,10 @@ export interface CurveSource {
     from: Entity,
     outer?: Placement,
   ) => readonly SplineCurve[] | BorderTrouble;
-  /** The parameters of an entity that holds borders, kept. */
+  /** The parameters of an entity that lists curves, kept. */
   readonly fieldsOf: (entity: Entity) => readonly Field[] | BorderTrouble;
+  /** As fieldsOf, for what is gone through as a whole each time, which the file's size bounds. */
+  readonly borderFieldsOf: (entity: Entity) => readonly Field[] | BorderTrouble;
   readonly troubleAt: (entity: Entity, what: BorderTrouble['what']) => BorderTrouble;
 }
 
@@ -45,9 +47,9 @@ export function curveSource(
 ): CurveSource {
   const read = new Map<Entity, SplineCurve | BorderTrouble>();
   const kept = new Map<Entity, readonly Field[] | BorderTrouble>();
-  // A curve serves two borders at most, in the plane or in space; composites that multiply without end
-  // must not fill the memory.
-  let budget = 8 * directory.entities.length + 1000;
+  // A border is of one face and a curve of two at most: composites that multiply, or a thousand faces
+  // with one endless border, must not fill memory and time.
+  let budget = 32 * directory.entities.length + 10_000;
 
   const troubleAt = (entity: Entity, what: BorderTrouble['what']): BorderTrouble => ({
     what,
@@ -74,6 +76,13 @@ export function curveSource(
     return found;
   }
 
+  function borderFieldsOf(entity: Entity): readonly Field[] | BorderTrouble {
+    const fields = fieldsOf(entity);
+    if (isTrouble(fields)) return fields;
+    budget -= fields.length;
+    return budget < 0 ? troubleAt(entity, 'nesting') : fields;
+  }
+
   function collect(
     entity: Entity,
     outer: Placement,
@@ -90,7 +99,7 @@ export function curveSource(
       into.push(placement === inPlace ? curve : placedCurve(curve, placement));
       return null;
     }
-    const fields = fieldsOf(entity);
+    const fields = borderFieldsOf(entity);
     if (isTrouble(fields)) return fields;
     // N, then pointers to N members (4.4)
     const [count] = fields;
@@ -114,6 +123,7 @@ export function curveSource(
       return collect(entity, outer, 0, found) ?? found;
     },
     fieldsOf,
+    borderFieldsOf,
     troubleAt,
   };
 }

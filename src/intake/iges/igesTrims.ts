@@ -5,7 +5,13 @@ import type { Notice } from '../fault.ts';
 import type { LengthUnit } from '../lengthUnit.ts';
 import type { Trim } from '../panel.ts';
 import { trimNotice } from '../trimNotice.ts';
-import { igesBorders, rectangle, type BorderSource } from './igesBorders.ts';
+import {
+  igesBorders,
+  rectangle,
+  type BorderSource,
+  type ToldBorders,
+  type Way,
+} from './igesBorders.ts';
 import { isTrouble, type BorderTrouble } from './igesCurves.ts';
 import type { Entity } from './igesDirectory.ts';
 import type { Parent } from './igesStructure.ts';
@@ -79,18 +85,27 @@ export function igesTrim(
   if (!face && !kept) return { trim: { kind: 'whole' }, notices: [] };
   const place = source.directory.placeOf(face ? face.entity : base);
   const outer = rectangle(kept ?? wholeRanges(net));
-  const ways: readonly (readonly Border[])[] | BorderTrouble = face
-    ? igesBorders(face.entity, face.fields, base, outer, source)
-    : [[outer]];
-  if (isTrouble(ways)) return { trim: { kind: 'unread', place }, notices: [unreadNotice(ways)] };
-  let first: TrimTrouble | null = null;
-  for (const borders of ways) {
-    const region = trimmedRegion(net, borders, tolerance);
-    if (!('trouble' in region)) return { trim: { kind: 'part', region, place }, notices: [] };
-    first ??= region;
-  }
-  return {
+  const unread = (notice: Notice): ReadTrim => ({
     trim: { kind: 'unread', place },
-    notices: first ? [trimNotice(first, place)] : [],
+    notices: [notice],
+  });
+  const regionOf = (borders: readonly Border[]): ReadTrim | TrimTrouble => {
+    const region = trimmedRegion(net, borders, tolerance);
+    return 'trouble' in region ? region : { trim: { kind: 'part', region, place }, notices: [] };
   };
+  const read = (way: Way): ToldBorders | BorderTrouble =>
+    face
+      ? igesBorders(face.entity, face.fields, base, outer, way, source)
+      : [{ border: outer, side: 'plane' }];
+
+  const preferred = read('preferred');
+  if (isTrouble(preferred)) return unread(unreadNotice(preferred));
+  const first = regionOf(preferred.map(({ border }) => border));
+  if ('trim' in first) return first;
+  const other = read('other');
+  if (!isTrouble(other) && other.some(({ side }, k) => side !== preferred[k].side)) {
+    const second = regionOf(other.map(({ border }) => border));
+    if ('trim' in second) return second;
+  }
+  return unread(trimNotice(first, place));
 }

@@ -3,9 +3,9 @@ import { joinedPatches } from '../../geometry/joinedPatches.ts';
 import { inPlace, placedNet, type Placement } from '../../geometry/placement.ts';
 import { checkedNet, isFault, type RawNet } from '../checkedNet.ts';
 import { doubtfulUnit } from '../doubtfulUnit.ts';
-import { fault, type Fault, type Notice } from '../fault.ts';
+import { fault, type Fault, type Notice, type Place } from '../fault.ts';
 import { millimetre, type LengthUnit } from '../lengthUnit.ts';
-import type { Intake, Panel } from '../panel.ts';
+import type { Intake, Panel, Trim } from '../panel.ts';
 import { uniquelyNamed } from '../uniqueNames.ts';
 import type { BorderSource } from './igesBorders.ts';
 import { curveSource } from './igesCurves.ts';
@@ -98,6 +98,32 @@ function placed(net: RawNet, placement: Placement, { millimetres }: LengthUnit):
   return millimetres === 1 ? net : { ...net, points: net.points.map((x) => x * millimetres) };
 }
 
+/** The net at each of some places, checked. */
+function netsAt(
+  raw: RawNet,
+  placements: Iterable<Placement>,
+  unit: LengthUnit,
+  place: Place,
+): ReadonlyMap<Placement, ControlNet> | Fault {
+  const nets = new Map<Placement, ControlNet>();
+  for (const placement of placements) {
+    const net = checkedNet(placed(raw, placement, unit), place);
+    if (isFault(net)) return net;
+    nets.set(placement, net);
+  }
+  return nets;
+}
+
+/** A trim over a surface that fell to pieces: whose border would be whose is not told. */
+function trimApart(face: Parent | null, directory: Directory): ReadTrim {
+  if (!face) return { trim: { kind: 'whole' }, notices: [] };
+  const place = directory.placeOf(face.entity);
+  return {
+    trim: { kind: 'unread', place },
+    notices: [unreadNotice({ what: 'apart', entity: face.entity.type, place })],
+  };
+}
+
 /**
  * One panel for every place at which a surface stands and every face that trims it there; those at one
  * place share their net. `copies` is how many more points may be made.
@@ -116,47 +142,38 @@ function surfaceOf(entity: Entity, context: Context, copies: number): Surface {
   if ((places.size - 1) * size > 3 * copies)
     return broken(fault('iges-instances', place, { most: mostCopied }));
   const faces = structure.parentsOf(entity).filter((parent) => parent.isFace);
+  // Borders are told in the frame of their face.
+  const isTrimmed = read.kept !== null || standings.some(({ face }) => face !== null);
   const panels: Panel[] = [];
   const notices = [...read.notices];
 
   for (const raw of read.nets) {
-    const nets = new Map<Placement, ControlNet>();
-    for (const placement of new Set([own, ...places])) {
-      const net = checkedNet(placed(raw, placement, unit), place);
-      if (isFault(net)) return broken(net);
-      nets.set(placement, net);
-    }
-    const inFace = nets.get(own)!;
-    const tolerance = borderTolerance(inFace, resolution);
-    if (read.flags && !read.kept)
-      notices.push(...flagNotices(inFace, read.flags, place, tolerance));
-
-    const trims = new Map<Parent | null, ReadTrim>();
-    const trimBy = (face: Parent | null): ReadTrim => {
-      const known = trims.get(face);
-      if (known) return known;
-      const facePlace = face && directory.placeOf(face.entity);
-      const found: ReadTrim =
-        face && facePlace && read.nets.length > 1
-          ? {
-              trim: { kind: 'unread', place: facePlace },
-              notices: [
-                unreadNotice({ what: 'apart', entity: face.entity.type, place: facePlace }),
-              ],
-            }
-          : igesTrim(face, entity, inFace, read.kept, tolerance, borders);
-      trims.set(face, found);
-      notices.push(...found.notices);
-      return found;
-    };
+    const nets = netsAt(raw, isTrimmed ? new Set([...places, own]) : places, unit, place);
+    if ('code' in nets) return broken(nets);
+    const [some] = nets.values();
+    const net = nets.get(own) ?? some;
+    const tolerance = borderTolerance(net, resolution);
+    // of a part of the domain the flags may mean either
+    if (read.flags && !read.kept) notices.push(...flagNotices(net, read.flags, place, tolerance));
+    const trims = new Map<Parent | null, Trim>();
     for (const { face, placement } of standings) {
+      let trim = trims.get(face);
+      if (!trim) {
+        const found =
+          read.nets.length > 1
+            ? trimApart(face, directory)
+            : igesTrim(face, entity, net, read.kept, tolerance, borders);
+        notices.push(...found.notices);
+        trim = found.trim;
+        trims.set(face, trim);
+      }
       const groups = groupsOf(entity, face && face.entity);
       panels.push({
         name: names.nameOf(entity, read.additional, face ? [face] : faces),
         place,
         unit,
         net: nets.get(placement)!,
-        trim: trimBy(face).trim,
+        trim,
         ...(groups.length > 0 ? { groups } : {}),
       });
     }
@@ -165,10 +182,11 @@ function surfaceOf(entity: Entity, context: Context, copies: number): Surface {
 }
 
 /**
- * Reads the surfaces that are B-splines (128) or patches of polynomials (114) of a file of IGES 5.3 (ANS US PRO/IPO-100-1996) or
- * older, in fixed-length ASCII form. Each is read once wherever it is found, blanked or not (the base
- * of a trimmed surface is blanked as a rule), and stands in the model where its own matrix, those of
- * its parents and the instances of its subfigure put it. Any bytes give an intake.
+ * Reads the surfaces that are B-splines (128) or patches of polynomials (114) of a file of IGES 5.3 (ANS
+ * US PRO/IPO-100-1996) or older, in fixed-length ASCII form. Each is read once wherever it is found,
+ * blanked or not (the base of a trimmed surface is blanked as a rule), and stands in the model where its
+ * own matrix, those of its parents and the instances of its subfigure put it; there each face that
+ * trims it is a panel. Any bytes give an intake.
  */
 export function readIges(bytes: Uint8Array): Intake {
   const sections = igesSections(bytes);
@@ -209,9 +227,10 @@ export function readIges(bytes: Uint8Array): Intake {
       const surface = surfaceOf(entity, context, copies);
       const nets = new Set(surface.panels.map(({ net }) => net));
       for (const net of [...nets].slice(1)) copies -= net.columns * net.rows;
-      panels.push(...surface.panels);
+      // one surface may have more faces than a call takes arguments
+      for (const panel of surface.panels) panels.push(panel);
+      for (const notice of surface.notices) notices.push(notice);
       faults.push(...surface.faults);
-      notices.push(...surface.notices);
     }
   }
   return {
