@@ -10,8 +10,8 @@ export interface LoopEdge {
   readonly plane: SplineCurve;
   /** Null where the part is a point of space: on a collapsed edge, or between ends that nearly meet. */
   readonly space: SplineCurve | null;
-  /** True where the curve in space is the image itself up to rounding. */
-  readonly exact: boolean;
+  /** mm by which the curve in space may leave the surface: 0 where it is exact up to rounding. */
+  readonly departure: number;
 }
 
 /** Share of the tolerance below which a part of a loop is a point of space. */
@@ -65,9 +65,7 @@ const isStraight = ({ degree, points }: SplineCurve): boolean =>
 
 /** Whether a straight part has no length in the plane. */
 const isNothing = (curve: SplineCurve): boolean =>
-  isStraight(curve) &&
-  curve.points[0] === curve.points[2] &&
-  curve.points[1] === curve.points[3];
+  isStraight(curve) && curve.points[0] === curve.points[2] && curve.points[1] === curve.points[3];
 
 /**
  * The parts of a loop between its corners, in order. Readers join ends that lie within `tolerance` mm by
@@ -80,11 +78,11 @@ export function loopEdges(net: ControlNet, { curves }: TrimLoop, tolerance: numb
   for (const whole of curves)
     for (const plane of smoothParts(whole)) {
       if (isNothing(plane)) continue;
-      const { curve, exact } = spaceImage(net, plane, fitShare * tolerance);
+      const { curve, departure } = spaceImage(net, plane, fitShare * tolerance);
       const size = reach(curve);
       isJoint = !isJoint && plane === whole && isStraight(plane) && size <= tolerance;
       const isPoint = isJoint || size <= pointShare * tolerance;
-      edges.push({ plane, space: isPoint ? null : curve, exact });
+      edges.push({ plane, space: isPoint ? null : curve, departure });
     }
   return edges;
 }

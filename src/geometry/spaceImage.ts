@@ -15,8 +15,8 @@ import { difference, distance, length, scaled, sum, type Vector } from './vector
 /** A curve of the plane of parameters as it stands in space, over the same parameter. */
 export interface SpaceImage {
   readonly curve: SplineCurve;
-  /** True where it is the image itself up to rounding, else it lies within the tolerance asked for. */
-  readonly exact: boolean;
+  /** mm by which it may leave the image: 0 where it is the image itself up to rounding. */
+  readonly departure: number;
 }
 
 const clamped = (value: number, [low, high]: readonly [number, number]): number =>
@@ -175,8 +175,7 @@ function fittedImage(net: ControlNet, plane: SplineCurve, tolerance: number): Sp
     if (!next) return;
     const apart = length(difference(leg.end.slope, next.start.slope));
     // where the slopes are one the point between follows from its neighbours
-    const isSmooth =
-      apart <= sameSlope * Math.max(length(leg.end.slope), length(next.start.slope));
+    const isSmooth = apart <= sameSlope * Math.max(length(leg.end.slope), length(next.start.slope));
     if (!isSmooth) points.push(leg.end.point);
     knots.push(...Array.from({ length: isSmooth ? 2 : 3 }, () => leg.to));
   });
@@ -199,6 +198,6 @@ function fittedImage(net: ControlNet, plane: SplineCurve, tolerance: number): Sp
 export function spaceImage(net: ControlNet, plane: SplineCurve, tolerance: number): SpaceImage {
   const line = lineImage(net, plane);
   return line
-    ? { curve: line, exact: true }
-    : { curve: fittedImage(net, plane, tolerance), exact: false };
+    ? { curve: line, departure: 0 }
+    : { curve: fittedImage(net, plane, tolerance), departure: tolerance };
 }

@@ -67,7 +67,9 @@ const formatNames: Readonly<Record<string, string>> = {
   'net-json': 'net JSON',
 };
 
-const named = (format: string | undefined): string => formatNames[format ?? ''] ?? format ?? '';
+/** A format as a sentence names it. */
+export const formatName = (format: string | undefined): string =>
+  formatNames[format ?? ''] ?? format ?? '';
 
 const valueKinds: Data = { integer: 'whole number', number: 'number', string: 'text' };
 
@@ -108,11 +110,11 @@ const faults: Readonly<Record<FaultCode, (data: Data) => string>> = {
   'unknown-format': () =>
     'this is no format that is read. Give IGES (.igs, .iges), STEP (.stp, .step, .p21) or *.net.json.',
   'wrong-extension': ({ meant, found }) =>
-    `${formatNames[meant ?? ''] ? `the name says ${named(meant)}` : 'the ending of the name is not known'}, the content looks like ${named(found)}. Rename the file, or send the right one.`,
+    `${formatNames[meant ?? ''] ? `the name says ${formatName(meant)}` : 'the ending of the name is not known'}, the content looks like ${formatName(found)}. Rename the file, or send the right one.`,
   'text-encoding': ({ expected }) =>
     `the text is not ${expected}. Save it as plain ${expected} text.`,
   'binary-content': ({ meant }) =>
-    `the content is binary, not ${named(meant)} text. Send the text form of the format.`,
+    `the content is binary, not ${formatName(meant)} text. Send the text form of the format.`,
   'json-syntax': ({ what }) =>
     `the text is not JSON: ${jsonErrorText(what)}. Mend it there, or send the file out again.`,
   'json-shape': jsonShape,

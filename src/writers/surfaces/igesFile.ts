@@ -10,7 +10,7 @@ import { millimetre } from '../../intake/lengthUnit.ts';
 import type { Panel } from '../../intake/panel.ts';
 import { igesReal, igesRecords, igesString, type IgesEntity } from './igesRecords.ts';
 import { ownNumber } from './ownNumber.ts';
-import { resolution, type SurfaceFile } from './surfaceFile.ts';
+import { Remarks, resolution, type SurfaceFile, type WrittenSurfaces } from './surfaceFile.ts';
 
 /** Unit flag and name, global parameters 14 and 15 (IGES 5.3, 2.2.4.3.14 and 15). */
 const unitFields: Readonly<Record<string, readonly [number, string]>> = {
@@ -44,6 +44,7 @@ const flat = 1e-9;
 /** The entities so far; `add` gives the pointer to the new one. */
 class Entities {
   readonly list: IgesEntity[] = [];
+  readonly remarks = new Remarks();
   add(entity: IgesEntity): number {
     this.list.push(entity);
     return 2 * this.list.length - 1;
@@ -59,6 +60,7 @@ const labelOf = (name: string): string => name.replace(/[^!-~]/g, '_').slice(0, 
 /** Pointers behind the parameters: no associativities, and the name where a label cannot hold it. */
 function nameFields(to: Entities, name: string): string[] {
   if (isLabel(name)) return [];
+  if (/[^ -~]/.test(name)) to.remarks.oddNames++;
   const property = to.add({
     type: 406,
     form: 15,
@@ -157,6 +159,8 @@ function border(
   own: (mm: number) => number,
 ): number {
   const edges = loopEdges(net, loop, tolerance);
+  for (const { departure } of edges)
+    to.remarks.departure = Math.max(to.remarks.departure, departure);
   const curve = (spline: SplineCurve, status: string): number =>
     to.add({ type: 126, form: 0, status, label: '', fields: curveFields(spline, own) });
   const plane = edges.map((edge) => curve(edge.plane, statuses.planePart));
@@ -198,7 +202,9 @@ function panelEntities(to: Entities, panel: Panel, own: (mm: number) => number):
     const fields = [base, 1, borders.length, outerBorder, ...borders].map(String);
     return to.add({ type: 144, form: 0, status: grouped, label, fields: [...fields, ...named] });
   };
-  return trimFaces(trim.region).map(face);
+  const faces = trimFaces(trim.region).map(face);
+  if (faces.length > 1) to.remarks.parted.push(name);
+  return faces;
 }
 
 /** Groups without back pointers (IGES 5.3, 402 form 7), each with its name. */
@@ -230,7 +236,7 @@ function date(at: Date): string {
  * trimmed by 144 with curves in the parameter plane and in space, names, and groups. Its numbers are in
  * the unit asked for where the standard has a flag for it, else in millimetres.
  */
-export function igesFile(file: SurfaceFile): Uint8Array {
+export function igesFile(file: SurfaceFile): WrittenSurfaces {
   const { panels, name, tool, at } = file;
   const written = Object.hasOwn(unitFields, file.unit.name) ? file.unit : millimetre;
   const own = (mm: number): number => ownNumber(mm, written.millimetres);
@@ -274,5 +280,9 @@ export function igesFile(file: SurfaceFile): Uint8Array {
     '0',
     moment,
   ];
-  return igesRecords(`Surfaces written by hullsight ${tool}.`, globals, entities.list);
+  return {
+    bytes: igesRecords(`Surfaces written by hullsight ${tool}.`, globals, entities.list),
+    unit: written,
+    remarks: entities.remarks,
+  };
 }

@@ -2,7 +2,7 @@ import type { ControlNet } from '../../geometry/controlNet.ts';
 import { millimetre } from '../../intake/lengthUnit.ts';
 import type { Panel } from '../../intake/panel.ts';
 import { ownNumber } from './ownNumber.ts';
-import type { SurfaceFile } from './surfaceFile.ts';
+import { Remarks, type SurfaceFile, type WrittenSurfaces } from './surfaceFile.ts';
 
 /** Units that the schema knows (src/intake/net.schema.json). */
 const units: ReadonlySet<string> = new Set(['mm', 'cm', 'm', 'in', 'ft']);
@@ -10,9 +10,10 @@ const units: ReadonlySet<string> = new Set(['mm', 'cm', 'm', 'in', 'ft']);
 const list = (items: readonly string[]): string => `[${items.join(', ')}]`;
 
 /** The shortest digits that read back as the same double; JSON.stringify would lose the sign of -0. */
-const number = (value: number): string => (Object.is(value, -0) ? '-0.0' : JSON.stringify(value));
+export const jsonNumber = (value: number): string =>
+  Object.is(value, -0) ? '-0.0' : JSON.stringify(value);
 
-const numbers = (values: ArrayLike<number>): string => list(Array.from(values, number));
+const numbers = (values: ArrayLike<number>): string => list(Array.from(values, jsonNumber));
 
 function rowText(net: ControlNet, row: number, own: (mm: number) => number): string {
   const points = Array.from({ length: net.columns }, (_, column) => {
@@ -50,10 +51,10 @@ function panelText({ name, net }: Panel, own: (mm: number) => number): string {
  * Panels as a `*.net.json` file (src/intake/net.schema.json), a row of points a line, in the unit asked
  * for where the schema knows it, else in millimetres.
  */
-export function netJsonFile({ panels, unit }: SurfaceFile): Uint8Array {
+export function netJsonFile({ panels, unit }: SurfaceFile): WrittenSurfaces {
   const written = units.has(unit.name) ? unit : millimetre;
   const own = (mm: number): number => ownNumber(mm, written.millimetres);
-  return Buffer.from(`{
+  const bytes = Buffer.from(`{
   "format": "hullsight-net",
   "version": 1,
   "units": ${JSON.stringify(written.name)},
@@ -62,4 +63,5 @@ ${panels.map((panel) => panelText(panel, own)).join(',\n')}
   ]
 }
 `);
+  return { bytes, unit: written, remarks: new Remarks() };
 }

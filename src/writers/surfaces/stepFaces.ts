@@ -11,6 +11,7 @@ import { trimFaces, type TrimFace } from '../../geometry/trimFaces.ts';
 import { distance, type Vector } from '../../geometry/vector.ts';
 import type { Panel } from '../../intake/panel.ts';
 import { stepList, stepReal, stepString, type StepRecords } from './stepRecords.ts';
+import type { Remarks } from './surfaceFile.ts';
 
 /** Where records go, and how lengths are written. */
 export interface StepTarget {
@@ -19,6 +20,7 @@ export interface StepTarget {
   readonly own: (mm: number) => number;
   /** Reference of the context in which curves of a parameter plane stand. */
   readonly planeContext: string;
+  readonly remarks: Remarks;
 }
 
 const point = ({ records }: StepTarget, values: readonly number[]): string =>
@@ -107,7 +109,8 @@ const isBackwards = (edge: Edge, other: Edge, tolerance: number): boolean =>
   edge.start === other.end &&
   edge.end === other.start &&
   shares.every(
-    (share) => distance(spacePoint(edge.space, share), spacePoint(other.space, 1 - share)) <= tolerance,
+    (share) =>
+      distance(spacePoint(edge.space, share), spacePoint(other.space, 1 - share)) <= tolerance,
   );
 
 /** The corners of one face; those within `tolerance` mm of each other are one. */
@@ -153,12 +156,14 @@ function advancedFace(
   { outer, inner }: TrimFace,
   tolerance: number,
 ): string {
-  const { records } = to;
+  const { records, remarks } = to;
   const close = meetingShare * tolerance;
   const corners = new Corners(to, close);
-  const loops = [outer, ...inner].map((loop) =>
-    cornered(loopEdges(net, loop, tolerance), corners),
-  );
+  const loops = [outer, ...inner].map((loop) => {
+    const edges = loopEdges(net, loop, tolerance);
+    for (const { departure } of edges) remarks.departure = Math.max(remarks.departure, departure);
+    return cornered(edges, corners);
+  });
   const all = loops.flat();
   const oriented = new Map<Edge, string>();
   all.forEach((edge, k) => {
@@ -203,6 +208,7 @@ export function stepShell(
       ? { faces: trimFaces(trim.region), tolerance: trim.region.tolerance }
       : { faces: [{ outer: domainLoop(net), inner: [] }], tolerance: wholeShare * size };
   const faces = cut.faces.map((face) => advancedFace(to, name, net, base, face, cut.tolerance));
+  if (faces.length > 1) to.remarks.parted.push(name);
   const shell = to.records.add(`OPEN_SHELL(${stepString(name)},${stepList(faces)})`);
   return { shell, faces };
 }

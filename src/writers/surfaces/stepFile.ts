@@ -3,7 +3,7 @@ import type { LengthUnit } from '../../intake/lengthUnit.ts';
 import { ownNumber } from './ownNumber.ts';
 import { stepShell, type StepTarget } from './stepFaces.ts';
 import { stepList, stepReal, StepRecords, stepString } from './stepRecords.ts';
-import { resolution, type SurfaceFile } from './surfaceFile.ts';
+import { Remarks, resolution, type SurfaceFile, type WrittenSurfaces } from './surfaceFile.ts';
 
 /** ISO 10303-242:2014 (edition 1), the long form of its information model. */
 const schema = 'AP242_MANAGED_MODEL_BASED_3D_ENGINEERING_MIM_LF { 1 0 10303 442 1 1 4 }';
@@ -31,7 +31,9 @@ function lengthUnit(to: StepRecords, { name, millimetres }: LengthUnit): string 
     `LENGTH_MEASURE_WITH_UNIT(LENGTH_MEASURE(${stepReal(millimetres)}),${millimetre})`,
   );
   const called = stepString(Object.hasOwn(spelt, name) ? spelt[name] : name);
-  return to.add(`(CONVERSION_BASED_UNIT(${called},${factor})LENGTH_UNIT()NAMED_UNIT(${exponents}))`);
+  return to.add(
+    `(CONVERSION_BASED_UNIT(${called},${factor})LENGTH_UNIT()NAMED_UNIT(${exponents}))`,
+  );
 }
 
 /** The context of the shape: units, and the smallest distance it tells apart. */
@@ -85,7 +87,7 @@ function addLayers(
  * curves in the parameter plane, which are the master, and the same in space: exact along parameter
  * lines, else within a tenth of the trim's tolerance.
  */
-export function stepFile(file: SurfaceFile): Uint8Array {
+export function stepFile(file: SurfaceFile): WrittenSurfaces {
   const { panels, unit, name, tool, at } = file;
   const records = new StepRecords();
   const shape = productShape(records, name);
@@ -101,6 +103,7 @@ export function stepFile(file: SurfaceFile): Uint8Array {
   const to: StepTarget = {
     records,
     planeContext,
+    remarks: new Remarks(),
     own: (mm) => ownNumber(mm, unit.millimetres),
   };
   const made = panels.map((panel) => stepShell(to, panel, diagonal(panel.net)));
@@ -119,7 +122,7 @@ export function stepFile(file: SurfaceFile): Uint8Array {
   }
   const program = stepString(`hullsight ${tool}`);
   const moment = at.toISOString().slice(0, 19);
-  return Buffer.from(
+  const bytes = Buffer.from(
     `ISO-10303-21;
 HEADER;
 FILE_DESCRIPTION(('surfaces'),'2;1');
@@ -133,4 +136,5 @@ END-ISO-10303-21;
 `,
     'latin1',
   );
+  return { bytes, unit, remarks: to.remarks };
 }

@@ -29,7 +29,7 @@ export function stepString(text: string): string {
     .replaceAll('\\', '\\\\')
     .replaceAll("'", "''")
     .replace(/[^ -~]+/gu, (run) =>
-      [...run]
+      Array.from(run)
         .map((letter) => {
           const code = letter.codePointAt(0)!;
           return code > 0xffff ? `\\X4\\${hex(code, 8)}\\X0\\` : `\\X2\\${hex(code, 4)}\\X0\\`;

@@ -14,6 +14,26 @@ export interface SurfaceFile {
   readonly at: Date;
 }
 
+/** The bytes of a file, and what of it is other than what was to be written. */
+export interface WrittenSurfaces {
+  readonly bytes: Uint8Array;
+  /** The unit its numbers are in. */
+  readonly unit: LengthUnit;
+  readonly remarks: Remarks;
+}
+
+/** What a writer notices on its way that a person should know. */
+export class Remarks {
+  /** mm by which a border in space may leave the one in the parameter plane, at most. */
+  departure = 0;
+  /** Panels whose region falls into several faces. */
+  readonly parted: string[] = [];
+  /** Names with letters that the format has no rule for. */
+  oddNames = 0;
+  /** Panels whose groups have no place in the format. */
+  ungrouped = 0;
+}
+
 /** Share of the size of all panels that a file without trims tells apart. */
 const finestShare = 1e-6;
 
