@@ -4,6 +4,7 @@ import { inPlace, placedNet, type Placement } from '../../geometry/placement.ts'
 import { checkedNet, isFault, type RawNet } from '../checkedNet.ts';
 import { doubtfulUnit } from '../doubtfulUnit.ts';
 import { fault, type Fault, type Notice, type Place } from '../fault.ts';
+import { borderTolerance, patchTolerance } from '../joinTolerance.ts';
 import { millimetre, type LengthUnit } from '../lengthUnit.ts';
 import type { Intake, Panel, Trim } from '../panel.ts';
 import { uniquelyNamed } from '../uniqueNames.ts';
@@ -20,14 +21,7 @@ import { parameterSource, type ParameterSource } from './igesParameters.ts';
 import { igesPatches } from './igesPatches.ts';
 import { igesSections } from './igesSections.ts';
 import { igesStructure, type Parent, type Structure } from './igesStructure.ts';
-import {
-  borderTolerance,
-  igesTrim,
-  patchTolerance,
-  unreadNotice,
-  type Ranges,
-  type ReadTrim,
-} from './igesTrims.ts';
+import { igesTrim, unreadNotice, type Ranges, type ReadTrim } from './igesTrims.ts';
 import { igesUnjudged, powerSurface, rationalSurface } from './igesUnjudged.ts';
 
 /** Points copied by instances in one file, over which it is no model but a trap. */
