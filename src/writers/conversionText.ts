@@ -42,7 +42,7 @@ function doneText(conversion: Conversion, output: string): string {
   const into = printable(output);
   if (isCopy) return `${from} is ${formatName(to)} already: ${into} is the same, byte for byte.`;
   return (
-    `${from}: ${counted(panels.length, 'panel')} written to ${into} (${formatName(to)}, in ${unit.name}): ` +
+    `${from}: ${counted(panels.length, 'panel')} written to ${into} (${formatName(to)}, unit ${unit.name}): ` +
     `${listed(panels.map(({ name }) => printable(name)))}.`
   );
 }

@@ -7,6 +7,9 @@ export interface KernelFace {
   readonly evaluate: (u: number, v: number) => readonly [number, number, number];
   /** What the kernel says of a parameter; `border`: within `near` of it in the parameter plane. */
   readonly side: (u: number, v: number, near: number) => 'in' | 'out' | 'border';
+  /** What the kernel finds of its edges and loops: that they lie on the surface, close and do not cross. */
+  readonly isValid: boolean;
+  readonly edges: number;
 }
 
 /** Curves in the parameter plane, as the kernel is to be given them. */
@@ -130,10 +133,14 @@ export function kernelIges(
   return bytes;
 }
 
-/** The faces the kernel makes of an IGES file. */
-export function kernelFaces(oc: OpenCascadeInstance, bytes: Uint8Array): KernelFace[] {
+/** The faces the kernel makes of a file. */
+export function kernelFaces(
+  oc: OpenCascadeInstance,
+  bytes: Uint8Array,
+  format: 'iges' | 'step' = 'iges',
+): KernelFace[] {
   oc.FS.writeFile('/faces.igs', bytes);
-  const reader = new oc.IGESControl_Reader_1();
+  const reader = format === 'iges' ? new oc.IGESControl_Reader_1() : new oc.STEPControl_Reader_1();
   if (reader.ReadFile('/faces.igs') !== oc.IFSelect_ReturnStatus.IFSelect_RetDone)
     throw new Error('the kernel cannot read this file');
   reader.TransferRoots(new oc.Message_ProgressRange_1());
@@ -150,7 +157,16 @@ export function kernelFaces(oc: OpenCascadeInstance, bytes: Uint8Array): KernelF
     const face = oc.TopoDS.Face_1(explorer.Current());
     const adaptor = new oc.BRepAdaptor_Surface_2(face, false);
     const classifier = new oc.BRepTopAdaptor_FClass2d(face, 1e-9);
+    const edges = new oc.TopExp_Explorer_2(
+      face,
+      kinds.TopAbs_EDGE as never,
+      kinds.TopAbs_SHAPE as never,
+    );
+    let count = 0;
+    for (; edges.More(); edges.Next()) count++;
     found.push({
+      isValid: new oc.BRepCheck_Analyzer(face, true, false).IsValid_2(),
+      edges: count,
       ranges: [
         [adaptor.FirstUParameter(), adaptor.LastUParameter()],
         [adaptor.FirstVParameter(), adaptor.LastVParameter()],

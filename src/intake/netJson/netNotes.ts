@@ -14,5 +14,5 @@ export function netNotes(bytes: Uint8Array): OtherContent[] {
   }
   const holders = [content, ...(Array.isArray(content.panels) ? content.panels : [])];
   const count = holders.filter((holder) => holder?.note !== undefined).length;
-  return count > 0 ? [{ kind: 'net JSON note', label: 'note', count }] : [];
+  return count > 0 ? [{ kind: 'net JSON', label: 'note', count }] : [];
 }
