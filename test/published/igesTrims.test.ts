@@ -132,7 +132,7 @@ describe.each(['trimmed surface', 'face of loops'] as const)(
   'written by the kernel as %s',
   (as) => {
     test.each(faces)('%s', (_, loops) => {
-      const bytes = kernelIges(oc, sheet, loops, as, 'MM', true);
+      const bytes = kernelIges(oc, sheet, loops, as, 'MM');
       const intake = readIges(bytes);
       expect(intake.faults).toEqual([]);
       expect(intake.notices).toEqual([]);
@@ -145,7 +145,7 @@ describe.each(['trimmed surface', 'face of loops'] as const)(
       expect(inside).toBeLessThan(460);
     });
     test('in inches', () => {
-      const bytes = kernelIges(oc, sheet, faces[1][1], as, 'INCH', true);
+      const bytes = kernelIges(oc, sheet, faces[1][1], as, 'INCH');
       const { panels, notices } = readIges(bytes);
       expect(notices).toEqual([]);
       expectAgreement(panels[0], kernelFaces(oc, bytes)[0]);

@@ -91,7 +91,7 @@ export type WrittenAs = 'trimmed surface' | 'face of loops';
 
 /**
  * An IGES file of one face that the kernel trims by loops, the first of which is the outer one (run
- * counterclockwise, as the inner ones are). `inPlane` false leaves out the curves in the plane.
+ * counterclockwise, as the inner ones are).
  */
 export function kernelIges(
   oc: OpenCascadeInstance,
@@ -99,7 +99,6 @@ export function kernelIges(
   loops: readonly (readonly PlaneCurve[])[],
   as: WrittenAs,
   unit: 'MM' | 'INCH',
-  inPlane: boolean,
 ): Uint8Array {
   const surface = sheetHandle(oc, made);
   const wires = loops.map((loop) => {
@@ -123,7 +122,6 @@ export function kernelIges(
     new oc.BRepBuilderAPI_MakeFace_21(surface, outer, true).Face(),
   );
   for (const wire of inner) face.Add(oc.TopoDS.Wire_1(wire.Reversed()));
-  oc.Interface_Static.SetIVal('write.surfacecurve.mode', inPlane ? 1 : 0);
   const writer = new oc.IGESControl_Writer_2(unit, as === 'face of loops' ? 1 : 0);
   writer.AddShape(face.Face(), new oc.Message_ProgressRange_1());
   writer.ComputeModel();
