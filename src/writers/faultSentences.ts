@@ -167,7 +167,7 @@ const faults: Readonly<Record<FaultCode, (data: Data) => string>> = {
 };
 
 const untrimmed =
-  'The net was judged whole; what asks for the trim stays undecided. Trim the surface again where it was made.';
+  'The net was taken whole; what asks for the trim stays undecided. Trim the surface again where it was made.';
 
 const unreadBorders: Data = {
   kind: 'is no curve that is read',
