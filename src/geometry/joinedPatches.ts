@@ -20,11 +20,8 @@ export interface JoinedPatches {
   readonly gap: number;
 }
 
-/**
- * A join counts as smooth of order k where the extension of one patch and the other patch differ in
- * their Bezier points 0 to k by at most this share of the patch's size.
- */
-const smooth = 1e-9;
+/** How far extensions may differ where numbers carry all their digits: see `joinedPatches`. */
+const allDigits = 1e-9;
 
 /**
  * The shares of the Bezier points over [from, to] in the polar form at `values` (as many as the
@@ -46,6 +43,7 @@ function polarShares(from: number, to: number, values: readonly number[]): Float
 /** A rectangle of patches: the first and how many, in u and in v. */
 interface Block {
   readonly grid: PatchGrid;
+  readonly smooth: number;
   readonly first: readonly [number, number];
   readonly count: readonly [number, number];
 }
@@ -84,7 +82,7 @@ interface Join {
  * the join on: the first k + 1 agree just where derivatives 0 to k do.
  */
 function joinOf(block: Block, side: 0 | 1, at: number): Join {
-  const { grid, first } = block;
+  const { grid, first, smooth } = block;
   const degree = grid.degree[side];
   const [start, middle, end] = grid.breakpoints[side].slice(first[side] + at - 1).subarray(0, 3);
   const forward = end - middle <= middle - start;
@@ -198,16 +196,22 @@ function runs(found: readonly Join[], tolerance: number): [first: number, count:
  * patches on both sides agree in derivatives 0 to k all along it (once at least: the file has it), and
  * of multiplicity degree where only their edges meet, within `tolerance` (mm; the edge of one of them
  * is taken). Where they do not, the grid is cut along the whole line, and each block is a net of its own.
+ * Derivatives 0 to k agree where the extension of one patch and the other patch differ in their Bezier
+ * points 0 to k by at most the share `smooth` of the patch's size.
  */
-export function joinedPatches(grid: PatchGrid, tolerance: number): JoinedPatches {
+export function joinedPatches(
+  grid: PatchGrid,
+  tolerance: number,
+  smooth: number = allDigits,
+): JoinedPatches {
   const count = grid.breakpoints.map((values) => values.length - 1) as [number, number];
-  const whole: Block = { grid, first: [0, 0], count };
+  const whole: Block = { grid, smooth, first: [0, 0], count };
   const [across, along] = [joins(whole, 0), joins(whole, 1)];
   const torn = [...across, ...along].filter(({ gap }) => !(gap <= tolerance));
   return {
     nets: runs(along, tolerance).flatMap(([j, rows]) =>
       runs(across, tolerance).map(([i, columns]) =>
-        netOf({ grid, first: [i, j], count: [columns, rows] }),
+        netOf({ grid, smooth, first: [i, j], count: [columns, rows] }),
       ),
     ),
     gap: torn.reduce((most, { gap }) => Math.max(most, gap), 0),

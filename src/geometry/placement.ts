@@ -40,6 +40,16 @@ export function placedPoint(placement: Placement, p: Vector): Vector {
   return [turned[0] + shift[0], turned[1] + shift[1], turned[2] + shift[2]];
 }
 
+/** A matrix flatter than this, by volume relative to its rows, has lost a dimension. */
+const flattest = 1e-9;
+
+/** Whether a placement leaves things their three dimensions, and its numbers are finite. */
+export function isSolid({ rotation: [x, y, z], shift }: Placement): boolean {
+  const volume = Math.abs(dot(cross(x, y), z));
+  const size = length(x) * length(y) * length(z);
+  return Number.isFinite(size) && Number.isFinite(length(shift)) && volume > flattest * size;
+}
+
 /** First `inner`, then `outer`. */
 export function composed(outer: Placement, inner: Placement): Placement {
   const column = (k: 0 | 1 | 2): Vector => [

@@ -5,10 +5,12 @@ import { millimetre } from './lengthUnit.ts';
 import { readNetJson } from './netJson/readNetJson.ts';
 import type { Intake } from './panel.ts';
 import { readStep } from './step/readStep.ts';
+import { readVdaFs } from './vdafs/readVdaFs.ts';
 
 const readers: Readonly<Record<Format, (bytes: Uint8Array) => Intake>> = {
   iges: readIges,
   step: readStep,
+  'vda-fs': readVdaFs,
   'net-json': readNetJson,
 };
 

@@ -1,9 +1,13 @@
 import { createHash } from 'node:crypto';
 import { diagonal, type ControlNet } from '../geometry/controlNet.ts';
 import { spanCount } from '../geometry/knots.ts';
+import { meshBox } from '../geometry/mesh.ts';
+import { distance } from '../geometry/vector.ts';
+import { byteBlocks, type ByteSource } from '../intake/byteSource.ts';
 import type { Fault, Notice } from '../intake/fault.ts';
-import type { LengthUnit } from '../intake/lengthUnit.ts';
+import { millimetre, type LengthUnit } from '../intake/lengthUnit.ts';
 import type { Intake, Panel, Trim, Unjudged } from '../intake/panel.ts';
+import type { ScanCounts, ScanIntake } from '../intake/scan/scanIntake.ts';
 import { netProfiles, type NetProfiles } from '../measure/netProfiles.ts';
 import type { OutwardSide } from '../measure/outwardSide.ts';
 import type { Brief } from '../rules/brief.ts';
@@ -46,13 +50,23 @@ export interface JudgedPanel {
   readonly profiles?: NetProfiles;
 }
 
+/** A scan as the verdict tells of it. */
+export interface JudgedScan {
+  /** Null where nothing of it was read. */
+  readonly counts: ScanCounts | null;
+  /** mm; null where nothing of it can be used. */
+  readonly diagonal: number | null;
+}
+
 /** One file with its panels judged: plain data, so that a worker can hand it back. */
 export interface JudgedFile {
   readonly file: string;
   /** Of the bytes; null where there were none to be had. */
   readonly sha256: string | null;
-  readonly format: Intake['format'];
+  readonly format: Intake['format'] | ScanIntake['format'];
   readonly unit: LengthUnit;
+  /** Null: the file is no scan. */
+  readonly scan: JudgedScan | null;
   readonly panels: readonly JudgedPanel[];
   readonly unjudged: readonly Unjudged[];
   readonly faults: readonly Fault[];
@@ -184,8 +198,32 @@ export const judgedFile = (
   sha256: bytes && createHash('sha256').update(bytes).digest('hex'),
   format: intake.format,
   unit: intake.unit,
+  scan: null,
   panels: judgedPanels(intake.panels, file, brief),
   unjudged: intake.unjudged,
   faults: intake.faults,
   notices: intake.notices,
 });
+
+function checksum(source: ByteSource): string {
+  const hash = createHash('sha256');
+  for (const block of byteBlocks(source)) hash.update(block);
+  return hash.digest('hex');
+}
+
+/** What the verdict tells of a scan. `source` is only hashed here, and only where it was read. */
+export function judgedScan(file: string, source: ByteSource, intake: ScanIntake): JudgedFile {
+  const { format, mesh, counts, faults, notices } = intake;
+  const box = mesh && meshBox(mesh);
+  return {
+    file,
+    sha256: counts && checksum(source),
+    format,
+    unit: millimetre,
+    scan: { counts, diagonal: box && distance(box.low, box.high) },
+    panels: [],
+    unjudged: [],
+    faults,
+    notices,
+  };
+}

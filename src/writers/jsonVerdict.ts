@@ -4,7 +4,7 @@ import type { LengthUnit } from '../intake/lengthUnit.ts';
 import type { Vector } from '../geometry/vector.ts';
 import type { LineProfile, NetProfiles } from '../measure/netProfiles.ts';
 import type { Finding } from '../verdict/finding.ts';
-import type { JudgedFile, JudgedPanel } from '../verdict/judgedFile.ts';
+import type { JudgedFile, JudgedPanel, JudgedScan } from '../verdict/judgedFile.ts';
 import type { Verdict } from '../verdict/verdict.ts';
 import { caution } from './caution.ts';
 import { faultSentence, noticeSentence } from './faultSentences.ts';
@@ -60,6 +60,11 @@ function panelJson(panel: JudgedPanel, file: JudgedFile): Record<string, unknown
     ...(panel.profiles ? { profiles: profilesJson(panel.profiles) } : {}),
   };
 }
+
+const scanJson = ({ counts, diagonal }: JudgedScan): Record<string, unknown> => ({
+  ...counts,
+  diagonal: diagonal && written(diagonal),
+});
 
 const moveJson = ({ row, column, by }: Move, unit: LengthUnit): Record<string, unknown> => ({
   row,
@@ -156,6 +161,7 @@ export function jsonVerdict(verdict: Verdict, rules: readonly RuleData[]): strin
       format: file.format,
       units: file.format && file.unit.name,
       panels: file.panels.length,
+      ...(file.scan ? { scan: scanJson(file.scan) } : {}),
       unjudged: file.unjudged.map(({ kind, label, count, places }) => ({
         kind,
         label,

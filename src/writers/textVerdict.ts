@@ -4,7 +4,7 @@ import { ruleDataById } from '../rules/catalogue.ts';
 import type { LengthUnit } from '../intake/lengthUnit.ts';
 import type { RuleData } from '../rules/rule.ts';
 import { severities, type Finding } from '../verdict/finding.ts';
-import type { JudgedFile, JudgedPanel } from '../verdict/judgedFile.ts';
+import type { JudgedFile, JudgedPanel, JudgedScan } from '../verdict/judgedFile.ts';
 import type { RunHeader, Verdict } from '../verdict/verdict.ts';
 import { caution } from './caution.ts';
 import { faultSentence, noticeSentence, shownPlace } from './faultSentences.ts';
@@ -228,13 +228,25 @@ function specTexts({ spec, switchedOff, unfitted }: RunHeader): string[] {
   ];
 }
 
+/** What a scan holds. */
+function scanText({ counts, diagonal }: JudgedScan): string | null {
+  if (counts === null || diagonal === null) return null;
+  const held =
+    counts.faces > 0
+      ? `${counted(counts.triangles, 'triangle')}, ${shownNumber(diagonal, 'mm')} mm across`
+      : `${counted(counts.vertices, 'point')}, ${shownNumber(diagonal, 'mm')} mm across`;
+  return `scan, ${held}, read as millimetres; no rule judges by a scan yet.`;
+}
+
 function noteLines({ run, files }: Verdict, layout: Layout): string[] {
   const lines: string[] = [];
   const add = (text: string): void => {
     lines.push(...wrapped(text, '  ', '    ', layout.width));
   };
   for (const text of specTexts(run)) add(text);
-  for (const { file, unjudged, notices } of files) {
+  for (const { file, scan, unjudged, notices } of files) {
+    const held = scan && scanText(scan);
+    if (held) add(`${printable(file)}: ${held}`);
     for (const { label, kind, count } of unjudged)
       add(`${printable(file)}: ${counted(count, 'surface')} not judged, ${label} (${kind}).`);
     for (const notice of notices)
@@ -276,8 +288,9 @@ function summaryLines(verdict: Verdict, layout: Layout): string[] {
     missed: `limits missed (blocks at ${blockAt})`,
     undecided: `undecided: ${open}`,
   }[summary.outcome];
+  const scans = summary.scans > 0 ? ` and ${counted(summary.scans, 'scan')}` : '';
   const text =
-    `${counted(summary.panels, 'panel')} in ${counted(summary.files, 'file')}: ${outcome}. ` +
+    `${counted(summary.panels, 'panel')} in ${counted(summary.files - summary.scans, 'file')}${scans}: ${outcome}. ` +
     `Findings: ${found}${going}. Rules on panels: ${met} met, ${missed} missed, ${undecided} undecided, ` +
     `${summary.outcomes['not-applicable']} not applicable.` +
     (summary.faults > 0 ? ` ${counted(summary.faults, 'fault')} in files.` : '');

@@ -26,6 +26,8 @@ import {
   stepText,
   type BadFile,
 } from './badFiles.ts';
+import { badScans } from './badScans.ts';
+import { badVda } from './badVdaFiles.ts';
 
 const fixtures = resolve(import.meta.dirname, '../../fixtures');
 const goodFile = join(fixtures, 'rules/point-jut/met.net.json');
@@ -55,6 +57,9 @@ const placeless: ReadonlySet<FaultCode> = new Set<FaultCode>([
   'wrong-extension',
   'iges-section',
   'too-deep',
+  'mesh-empty',
+  'mesh-too-large',
+  'stl-form',
 ]);
 
 /** The file is a fault with place and advice, the good one beside it is judged, the status is 2. */
@@ -82,7 +87,9 @@ describe.each([
   ['what is there is not what is meant', badContents],
   ['IGES', badIges],
   ['STEP', badStep],
+  ['VDA-FS', badVda],
   ['net JSON', badJson],
+  ['scans', badScans],
 ] as const)('%s', (_, files) => {
   test.each(titled(files))('%s', async (_title, { name, bytes, code }) => {
     await inFolder(async (folder) => {
@@ -111,6 +118,15 @@ const badEntries: readonly (readonly [string, string, FaultCode, (path: string) 
     (path) => {
       writeFileSync(path, '');
       truncateSync(path, 2 ** 31);
+    },
+  ],
+  [
+    'a scan of 4 TB (sparse)',
+    'huge.stl',
+    'mesh-too-large',
+    (path) => {
+      writeFileSync(path, '');
+      truncateSync(path, 2 ** 42);
     },
   ],
 ];
@@ -197,7 +213,15 @@ describe.skipIf(process.platform === 'win32')('in the file system', () => {
 
 test('every fault code stands in a table above', () => {
   const provoked = new Set<FaultCode>([
-    ...[...badContents, ...badIges, ...badStep, ...badJson, ...hugeCounts].map(({ code }) => code),
+    ...[
+      ...badContents,
+      ...badIges,
+      ...badStep,
+      ...badVda,
+      ...badJson,
+      ...badScans,
+      ...hugeCounts,
+    ].map(({ code }) => code),
     ...badEntries.map(([, , code]) => code),
     'file-unreadable',
   ]);

@@ -1,5 +1,5 @@
-import { composed, inPlace, type Placement } from '../../geometry/placement.ts';
-import { cross, dot, length, type Vector } from '../../geometry/vector.ts';
+import { composed, inPlace, isSolid, type Placement } from '../../geometry/placement.ts';
+import type { Vector } from '../../geometry/vector.ts';
 import { fault, type Fault } from '../fault.ts';
 import { printable, type Directory, type Entity } from './igesDirectory.ts';
 import type { Field } from './igesFields.ts';
@@ -42,8 +42,6 @@ export interface Structure {
 const deepest = 64;
 /** Copies by instances, of all entities together, over which a file is no model but a trap. */
 const mostPlacements = 100_000;
-/** A matrix flatter than this, by volume relative to its rows, has lost a dimension. */
-const flattest = 1e-9;
 
 /**
  * Pointers to properties behind `from`: the number of associativities, these, the number of
@@ -140,12 +138,6 @@ function instancePlacement(entity: Entity, fields: readonly Field[], own: Placem
   };
   const shift: Vector = [numberAt(fields, 1, 0), numberAt(fields, 2, 0), numberAt(fields, 3, 0)];
   return composed({ ...inPlace, shift }, composed(own, scale));
-}
-
-function isSolid({ rotation: [x, y, z], shift }: Placement): boolean {
-  const volume = Math.abs(dot(cross(x, y), z));
-  const size = length(x) * length(y) * length(z);
-  return Number.isFinite(size) && Number.isFinite(length(shift)) && volume > flattest * size;
 }
 
 /** R11 R12 R13 T1, R21 ... T3 (IGES 5.3, 4.21). Form 1 is left-handed: a mirror; others likewise. */
