@@ -23,8 +23,11 @@ const agreedUnit = (panels: readonly Panel[]): LengthUnit =>
     ? (panels[0]?.unit ?? millimetre)
     : millimetre;
 
+/** A file of surfaces, or why there are no bytes of it. A scan has no surface to write. */
+type SurfaceSource = Exclude<Source, { readonly scan: unknown }>;
+
 /** What the bytes of a file are, where that can be told. */
-function formatOf(source: Source): Format | null {
+function formatOf(source: SurfaceSource): Format | null {
   if ('fault' in source) return null;
   const format = recognisedFormat(source.name, source.bytes);
   return typeof format === 'string' ? format : null;
@@ -36,7 +39,7 @@ function formatOf(source: Source): Format | null {
  * faulty besides.
  */
 export function convertedFile(
-  source: Source,
+  source: SurfaceSource,
   to: WrittenFormat,
   header: Pick<SurfaceFile, 'name' | 'tool' | 'at'>,
 ): Conversion {

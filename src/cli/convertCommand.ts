@@ -61,10 +61,11 @@ export function convertCommand(asked: ConvertArguments, surroundings: Surroundin
   const path = outputPath(asked);
   const [listed] = listedPath(asked.file);
   const { tool, now, out } = surroundings;
-  const conversion = convertedFile(openedFile({ ...listed, path: asked.file }), formats[asked.to], {
-    name: basename(path),
-    tool,
-    at: now,
+  const header = { name: basename(path), tool, at: now };
+  const conversion = openedFile({ ...listed, path: asked.file }, 0, (source) => {
+    if ('scan' in source)
+      throw new UsageFault(`${asked.file} is a scan: it has no surfaces that could be written.`);
+    return convertedFile(source, formats[asked.to], header);
   });
   if (conversion.bytes) writtenFile(path, conversion.bytes);
   out.write(conversionText(conversion, path, layoutOf(surroundings).width));

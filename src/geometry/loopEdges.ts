@@ -63,21 +63,31 @@ function reach({ points }: SplineCurve): number {
 const isStraight = ({ degree, points }: SplineCurve): boolean =>
   degree === 1 && points.length === 4;
 
-/** Whether a straight part has no length in the plane. */
-const isNothing = (curve: SplineCurve): boolean =>
-  isStraight(curve) && curve.points[0] === curve.points[2] && curve.points[1] === curve.points[3];
+/** Share of a domain below which a straight part is the rounding between two ends that meet. */
+const roundingShare = 1e-9;
+
+/** Whether a straight part has no length in the plane to speak of; `widths` are those of the domain. */
+const isNothing = (curve: SplineCurve, widths: readonly number[]): boolean =>
+  isStraight(curve) &&
+  widths.every(
+    (width, axis) => Math.abs(curve.points[axis] - curve.points[2 + axis]) <= roundingShare * width,
+  );
 
 /**
  * The parts of a loop between its corners, in order. Readers join ends that lie within `tolerance` mm by
  * a straight leg; such a leg is no edge of its own, so it counts as a point. Two in a row do not: they
- * would be a border in many short legs.
+ * would be a border in many short legs. Legs that only bridge a rounding are left out.
  */
 export function loopEdges(net: ControlNet, { curves }: TrimLoop, tolerance: number): LoopEdge[] {
+  const widths = ([0, 1] as const).map((side) => {
+    const [from, to] = domain(net.knots[side], net.degree[side]);
+    return to - from;
+  });
   const edges: LoopEdge[] = [];
   let isJoint = false;
   for (const whole of curves)
     for (const plane of smoothParts(whole)) {
-      if (isNothing(plane)) continue;
+      if (isNothing(plane, widths)) continue;
       const { curve, departure } = spaceImage(net, plane, fitShare * tolerance);
       const size = reach(curve);
       isJoint = !isJoint && plane === whole && isStraight(plane) && size <= tolerance;

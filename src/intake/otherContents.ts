@@ -2,6 +2,7 @@ import type { Format } from './format.ts';
 import { igesOtherContents } from './iges/igesOtherContents.ts';
 import { netNotes } from './netJson/netNotes.ts';
 import { stepOtherContents } from './step/stepOtherContents.ts';
+import { vdaOtherContents } from './vdafs/vdaOtherContents.ts';
 
 /** Things of one kind that a file holds besides its surfaces and what places, trims and names them. */
 export interface OtherContent {
@@ -15,6 +16,7 @@ export interface OtherContent {
 const counters: Readonly<Record<Format, (bytes: Uint8Array) => OtherContent[]>> = {
   iges: igesOtherContents,
   step: stepOtherContents,
+  'vda-fs': vdaOtherContents,
   'net-json': netNotes,
 };
 

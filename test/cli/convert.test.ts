@@ -16,6 +16,7 @@ import { corpusFolder } from '../corpus.ts';
 import { surface, igesFile } from '../intake/igesFile.ts';
 import { StepRecordsMaker } from '../intake/stepFile.ts';
 import { anyNet } from '../writers/surfaces/madePanels.ts';
+import { statement, surfFields, vdafsFile } from '../../fixtures/vdafsText.ts';
 import { seededRandom } from '../../fixtures/seededRandom.ts';
 import { inFolder, isBuilt, started } from './auditRun.ts';
 
@@ -123,6 +124,58 @@ describe('convert', () => {
       expect(text).toContain('Left out: 1 of STEP STYLED_ITEM (colour or style).');
       expect(text).toContain('Left out: 1 of STEP GEOMETRIC_CURVE_SET (set of curves and points).');
       expect(text).toContain('Left out: 1 of STEP records (approval).');
+    }));
+
+  test('VDA-FS: nets and trims go over; points and curves that bound nothing are told', () =>
+    inFolder((folder) => {
+      const file = join(folder, 'plate.vda');
+      const net = {
+        degree: [1, 1] as const,
+        knots: [Float64Array.of(0, 0, 1, 1), Float64Array.of(0, 0, 1, 1)] as const,
+        columns: 2,
+        rows: 2,
+        points: Float64Array.of(0, 0, 0, 100, 0, 0, 0, 50, 0, 100, 50, 9),
+        weights: null,
+      };
+      const corners = [
+        [0.1, 0.1, 0.8, 0],
+        [0.9, 0.1, 0, 0.8],
+        [0.9, 0.9, -0.8, 0],
+        [0.1, 0.9, 0, -0.8],
+      ];
+      writeFileSync(
+        file,
+        vdafsFile([
+          ...statement('PLATE', 'SURF', surfFields(net)),
+          ...corners.map(
+            ([u, v, du, dv], k) =>
+              `K${k} = CONS / PLATE, , 0, 1, 1, 0, 1, 2, ${u}, ${du}, ${v}, ${dv}`,
+          ),
+          'CUT = FACE / PLATE, 1, 4, K0, 0, 1, K1, 0, 1, K2, 0, 1, K3, 0, 1',
+          'P1 = POINT / 1, 2, 3',
+        ]),
+      );
+      const { status, printed } = converted({ file, to: 'igs' });
+      expect(status).toBe(0);
+      expect(printed.replace(/\n +/g, ' ')).toContain('Left out: 1 of VDA-FS POINT (point).');
+      const before = readSurfaces('plate.vda', readFileSync(file)).panels;
+      const after = readSurfaces('plate.igs', readFileSync(join(folder, 'plate.igs'))).panels;
+      expect(after.map(({ name, net: found }) => [name, found])).toEqual(
+        before.map(({ name, net: found }) => [name, found]),
+      );
+      const loops = after.map(({ trim }) => (trim.kind === 'part' ? trim.region.loops : []));
+      expect(loops.map(({ length }) => length)).toEqual([1]);
+      const isLong = ({ points }: { readonly points: Float64Array }): boolean =>
+        Math.hypot(points[0] - points[2], points[1] - points[3]) > 1e-9;
+      expect(loops[0][0].curves.filter(isLong)).toHaveLength(4);
+    }));
+
+  test('a scan has no surfaces', () =>
+    inFolder((folder) => {
+      const file = join(folder, 'clay.stl');
+      writeFileSync(file, 'solid clay\nendsolid clay\n');
+      expect(() => converted({ file, to: 'stp' })).toThrow(/is a scan/);
+      expect(readdirSync(folder)).toEqual(['clay.stl']);
     }));
 
   test('notes of net JSON', () =>
