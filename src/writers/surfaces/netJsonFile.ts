@@ -31,7 +31,7 @@ function weightsText({ weights, rows, columns }: ControlNet): string {
   return `[\n        ${lines.join(',\n        ')}\n      ]`;
 }
 
-function panelText({ name, net }: Panel, own: (mm: number) => number): string {
+function panelText({ name, net, groups = [] }: Panel, own: (mm: number) => number): string {
   const rows = Array.from({ length: net.rows }, (_, row) => rowText(net, row, own));
   return `    {
       "name": ${JSON.stringify(name)},
@@ -43,7 +43,7 @@ function panelText({ name, net }: Panel, own: (mm: number) => number): string {
       "rows": [
         ${rows.join(',\n        ')}
       ],
-      "weights": ${weightsText(net)}
+      "weights": ${weightsText(net)}${groups.length > 0 ? `,\n      "groups": ${list(groups.map((group) => JSON.stringify(group)))}` : ''}
     }`;
 }
 
@@ -63,5 +63,7 @@ ${panels.map((panel) => panelText(panel, own)).join(',\n')}
   ]
 }
 `);
-  return { bytes, unit: written, remarks: new Remarks() };
+  const remarks = new Remarks();
+  for (const { name, trim } of panels) if (trim.kind === 'part') remarks.untrimmed.push(name);
+  return { bytes, unit: written, remarks };
 }

@@ -152,21 +152,31 @@ describe.each(['igs'] as const)('trims through %s', (form) => {
       { numRuns: 15 },
     );
   });
+});
 
-  test('groups are carried with what is trimmed and what is whole', () => {
-    const random = seededRandom(9);
-    const net = anyNet(random);
-    const all = [
-      panel('one', net, { groups: ['outer skin', 'group of everything that is visible'] }),
-      panel('two', net, { groups: ['outer skin'], region: madeRegion(net, random) }),
-      panel('three', net),
-    ];
-    const { panels } = readBack(form, all);
-    expect(panels.map(({ name, groups }) => [name, groups])).toEqual([
-      ['one', ['group of everything that is visible', 'outer skin']],
-      ['two', ['outer skin']],
-      ['two~2', ['outer skin']],
-      ['three', undefined],
-    ]);
-  });
+test.each(['igs', 'net.json'] as const)('groups are carried by %s', (form) => {
+  const random = seededRandom(9);
+  const net = anyNet(random);
+  const all = [
+    panel('one', net, { groups: ['outer skin', 'group of everything that is visible'] }),
+    panel('two', net, { groups: ['outer skin'] }),
+    panel('three', net),
+  ];
+  const { panels } = readBack(form, all);
+  expect(panels.map(({ name, groups }) => [name, groups])).toEqual([
+    ['one', ['group of everything that is visible', 'outer skin']],
+    ['two', ['outer skin']],
+    ['three', undefined],
+  ]);
+});
+
+test('every face of a trimmed panel is in its groups', () => {
+  const random = seededRandom(9);
+  const net = anyNet(random);
+  const region = madeRegion(net, random);
+  const { panels } = readBack('igs', [panel('two', net, { groups: ['outer skin'], region })]);
+  expect(panels.map(({ name, groups }) => [name, groups])).toEqual([
+    ['two', ['outer skin']],
+    ['two~2', ['outer skin']],
+  ]);
 });
