@@ -110,7 +110,7 @@ export async function main(
     )
     .command(
       'audit <paths..>',
-      'judge surface files, folders or globs (IGES, STEP, *.net.json; scans are listed)',
+      'judge surface files, folders or globs (IGES, STEP, VDA-FS, *.net.json; scans are listed)',
       (command) =>
         command
           .positional('paths', { type: 'string', demandOption: true })

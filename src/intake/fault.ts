@@ -123,6 +123,9 @@ export const noticeCodes = [
   //   surface (its parameters are those of another surface) | apart (its surface falls to pieces) }
   'trim-unread',
   'patches-apart', // { found: nets, gap, unit } of a surface made of patches that do not meet
+  // STEP trims of which a record cannot be used
+  'trim-kind', // { type } of a kind that is not read
+  'trim-damaged', // { type }
 ] as const;
 export type NoticeCode = (typeof noticeCodes)[number];
 

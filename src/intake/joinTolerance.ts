@@ -3,18 +3,22 @@ import type { LengthUnit } from './lengthUnit.ts';
 
 /** mm. Files state resolutions that no border in them keeps; common practice in exchange. */
 const finestTolerance = 0.01;
-/** Share of a net's diagonal. A resolution coarser than that would join what is apart. */
-const coarsestTolerance = 1e-3;
+/**
+ * Shares of a net's diagonal. Borders in use lie farther off their surface than the file states, by a
+ * hundred-thousandth of its size; a resolution coarser than the other would join what is apart.
+ */
+const [finestShare, coarsestShare] = [1e-5, 1e-3];
 
 /**
  * Distance in mm within which the borders of a surface hang together: the resolution that the file
- * states, but no finer than 0.01 mm, and no coarser than a thousandth of the net's diagonal.
+ * states, but no finer than 0.01 mm or a hundred-thousandth of the net's diagonal, and no coarser than a
+ * thousandth of it.
  */
 export const borderTolerance = (net: ControlNet, resolution: number): number =>
   within(resolution, diagonal(net));
 
 const within = (resolution: number, size: number): number =>
-  Math.min(Math.max(resolution, finestTolerance), coarsestTolerance * size);
+  Math.min(Math.max(resolution, finestTolerance, finestShare * size), coarsestShare * size);
 
 /** The same rule for patches that are to be joined, in file units; `resolution` is in mm. */
 export function patchTolerance(

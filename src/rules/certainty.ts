@@ -17,6 +17,11 @@ export interface Certainty {
 const leastConfidence = 0.3;
 /** A named displacement is at least so many times its deviation, and the unevenness of the net. */
 const leastDeviations = 4;
+/**
+ * How juts and drifts share the alarms that a job allows, and lines and runs theirs: hardly any clean
+ * panel has a run told.
+ */
+const alarmShares = { point: 0.5, drift: 0.5, line: 0.9, run: 0.1 } as const;
 /** Points less than this far behind are as likely, nats: 3 to 1. */
 const tieOdds = Math.log(3);
 
@@ -41,6 +46,6 @@ export function certainty(
   const named =
     stands &&
     ties.length === 0 &&
-    calibratedOdds(grounds) >= leastOdds(one.part, 0.5 * falseAlarms);
+    calibratedOdds(grounds) >= leastOdds(one.part, alarmShares[one.part] * falseAlarms);
   return { level: named ? 'named' : 'uncertain', confidence: probability, ties };
 }

@@ -297,6 +297,9 @@ const notices: Readonly<Record<NoticeCode, (data: Data) => string>> = {
     `a border of the trim cannot be used: entity ${type} ${unreadBorders[what ?? ''] ?? what}. ${untrimmed}`,
   'patches-apart': ({ found, gap, unit }) =>
     `its patches do not meet, by up to ${gap} ${unit}; it was judged as ${found} panels. Join the patches where they were made, or send them as surfaces of their own.`,
+  'trim-kind': ({ type }) => `the trim is made with ${type}, which is not read. ${untrimmed}`,
+  'trim-damaged': ({ type }) =>
+    `the trim cannot be followed beyond this ${type}: what it needs is missing or wrong. ${untrimmed}`,
 };
 
 /** A number as a sentence shows it: no more digits than help. */
@@ -308,13 +311,16 @@ const short = (value: string | number): string =>
 const shortened = (data: Fault['data']): Data =>
   Object.fromEntries(Object.entries(data).map(([key, value]) => [key, short(value)]));
 
-/** What is wrong and what to do, without the place. */
-export function faultSentence({ code, data }: Fault): string {
-  const further = data['further'] ? ` ${data['further']} more of this kind follow.` : '';
-  return faults[code](shortened(data)) + further;
-}
+/** Of many of one kind the last one that is told says how many there are besides. */
+const further = (data: Fault['data']): string =>
+  data['further'] ? ` ${data['further']} more of this kind follow.` : '';
 
-export const noticeSentence = ({ code, data }: Notice): string => notices[code](shortened(data));
+/** What is wrong and what to do, without the place. */
+export const faultSentence = ({ code, data }: Fault): string =>
+  faults[code](shortened(data)) + further(data);
+
+export const noticeSentence = ({ code, data }: Notice): string =>
+  notices[code](shortened(data)) + further(data);
 
 /** ", line 12, #40" */
 export function shownPlace({ line, record, byte }: Place): string {

@@ -563,6 +563,14 @@ export const badJson: readonly BadFile[] = [
     Buffer.from(`{"panels":${'['.repeat(1e5)}`),
   ),
   row('objects 100,000 deep', 'hood.net.json', 'too-deep', Buffer.from('{"a":'.repeat(1e5))),
+  ...['"x\n', '/* " */ ', '// "\n', '"a\\\n": '].map((before) =>
+    row(
+      `lists 100,000 deep behind ${JSON.stringify(before)}`,
+      'hood.net.json',
+      'too-deep',
+      Buffer.from(`{${before}${'['.repeat(1e5)}`),
+    ),
+  ),
 ];
 
 const huge = ['2147483647', '4294967296', '1000000000000000000', '999999999999999999999999'];

@@ -993,9 +993,14 @@ describe.skipIf(corpusFolder === null)('real files (corpus)', () => {
     ['pipe-rational.iges', 'mm', ['2x1 33x31', '2x1 33x31', '1x1 31x31', '1x1 31x31'], []],
   ])('%s', (name, unit, panels, others) => {
     const intake = file(name);
-    expect(intake.faults).toEqual([]);
-    // borders that are told in space only
-    if (name !== 'pipe-rational.iges') expect(intake.notices).toEqual([]);
+    // its surfaces were bent, its borders apart from them: these lie up to 18 mm off
+    if (name === 'pipe-rational.iges')
+      expect(intake.notices.map(({ code }) => code)).toEqual([
+        'trim-off-surface',
+        'trim-off-surface',
+        'trim-off-surface',
+      ]);
+    else sound(intake);
     expect(intake.unit.name).toBe(unit);
     expect(shapes(intake)).toEqual(panels);
     expect(unjudged(intake)).toEqual(others);

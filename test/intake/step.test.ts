@@ -9,7 +9,7 @@ import { lineFinder } from '../../src/intake/step/lineFinder.ts';
 import { readStep } from '../../src/intake/step/readStep.ts';
 import { keywordAt, keywordNumber } from '../../src/intake/step/stepRecords.ts';
 import { keywords } from '../../src/intake/step/stepKeywords.ts';
-import { impliedKnots } from '../../src/intake/step/stepSurfaces.ts';
+import { impliedKnots } from '../../src/intake/step/stepKnots.ts';
 import { isProblem, stepParts, type StepValue } from '../../src/intake/step/stepValues.ts';
 import { corpusBytes, corpusFolder } from '../corpus.ts';
 import { knotLists, real, stepFile, StepRecordsMaker } from './stepFile.ts';
@@ -172,9 +172,9 @@ describe('surfaces', () => {
   /** Simple and complex instances of each kind: ISO 10303-42, b_spline_surface and its subtypes. */
   const kinds = [
     ['B_SPLINE_SURFACE_WITH_KNOTS', null],
-    ['BEZIER_SURFACE', 'BEZIER_SURFACE'],
-    ['UNIFORM_SURFACE', 'UNIFORM_SURFACE'],
-    ['QUASI_UNIFORM_SURFACE', 'QUASI_UNIFORM_SURFACE'],
+    ['BEZIER_SURFACE', 'bezier'],
+    ['UNIFORM_SURFACE', 'uniform'],
+    ['QUASI_UNIFORM_SURFACE', 'quasi-uniform'],
   ] as const;
   test.each(kinds.flatMap(([type, form]) => [false, true].map((r) => [type, form, r] as const)))(
     '%s (%s), rational: %s',
@@ -207,13 +207,13 @@ describe('surfaces', () => {
 
   // ISO 10303-42, default_b_spline_knots and default_b_spline_knot_mult (from memory).
   test.each([
-    ['BEZIER_SURFACE', 3, 4, [0, 0, 0, 0, 1, 1, 1, 1]],
-    ['BEZIER_SURFACE', 2, 5, [0, 0, 0, 1, 1, 2, 2, 2]],
-    ['BEZIER_SURFACE', 2, 4, null],
-    ['BEZIER_SURFACE', 1, 3, [0, 0, 1, 2, 2]],
-    ['UNIFORM_SURFACE', 2, 4, [-2, -1, 0, 1, 2, 3, 4]],
-    ['QUASI_UNIFORM_SURFACE', 2, 5, [0, 0, 0, 1, 2, 3, 3, 3]],
-    ['QUASI_UNIFORM_SURFACE', 3, 4, [0, 0, 0, 0, 1, 1, 1, 1]],
+    ['bezier', 3, 4, [0, 0, 0, 0, 1, 1, 1, 1]],
+    ['bezier', 2, 5, [0, 0, 0, 1, 1, 2, 2, 2]],
+    ['bezier', 2, 4, null],
+    ['bezier', 1, 3, [0, 0, 1, 2, 2]],
+    ['uniform', 2, 4, [-2, -1, 0, 1, 2, 3, 4]],
+    ['quasi-uniform', 2, 5, [0, 0, 0, 1, 2, 3, 3, 3]],
+    ['quasi-uniform', 3, 4, [0, 0, 0, 0, 1, 1, 1, 1]],
   ] as const)('knots of %s of degree %i with %i points', (form, degree, count, expected) => {
     const knots = impliedKnots(form, degree, count);
     expect(knots && Array.from(knots, (k) => k + 0)).toEqual(expected);
@@ -362,21 +362,20 @@ describe('names and trims', () => {
   });
 
   test.each([
-    ['ADVANCED_FACE', (s: string) => `ADVANCED_FACE('',(),${s},.T.)`],
-    ['FACE_SURFACE', (s: string) => `FACE_SURFACE('',(),${s},.T.)`],
+    ['ADVANCED_FACE', 'whole', (s: string) => `ADVANCED_FACE('',(),${s},.T.)`],
+    ['FACE_SURFACE', 'whole', (s: string) => `FACE_SURFACE('',(),${s},.T.)`],
     [
       'RECTANGULAR_TRIMMED_SURFACE',
+      'part',
       (s: string) => `RECTANGULAR_TRIMMED_SURFACE('',${s},0.,.5,0.,.5,.T.,.T.)`,
     ],
-    ['CURVE_BOUNDED_SURFACE', (s: string) => `CURVE_BOUNDED_SURFACE('',${s},(),.T.)`],
-  ])('%s owns its surface: trim unread', (_, owner) => {
+    ['CURVE_BOUNDED_SURFACE', 'whole', (s: string) => `CURVE_BOUNDED_SURFACE('',${s},(),.T.)`],
+  ])('%s owns its surface, and without a line for a bound keeps it: %s', (_, kind, owner) => {
     const maker = new StepRecordsMaker();
     const record = maker.add(owner(maker.surface(nose())));
     maker.representation([record], maker.context());
     const { panels, unjudged } = readStep(maker.file());
-    expect(
-      panels.map((p) => [p.trim.kind, p.trim.kind === 'unread' && p.trim.place.record]),
-    ).toEqual([['unread', record]]);
+    expect(panels.map(({ trim }) => trim.kind)).toEqual([kind]);
     expect(unjudged).toEqual([]);
   });
 });

@@ -132,7 +132,7 @@ describe.each(['trimmed surface', 'face of loops'] as const)(
   'written by the kernel as %s',
   (as) => {
     test.each(faces)('%s', (_, loops) => {
-      const bytes = kernelIges(oc, sheet, loops, as, 'MM');
+      const bytes = kernelIges(oc, sheet, loops, as, 'MM', true);
       const intake = readIges(bytes);
       expect(intake.faults).toEqual([]);
       expect(intake.notices).toEqual([]);
@@ -144,8 +144,14 @@ describe.each(['trimmed surface', 'face of loops'] as const)(
       expect(inside).toBeGreaterThan(100);
       expect(inside).toBeLessThan(460);
     });
+    test.each(faces)('%s, by curves in space only', (_, loops) => {
+      const bytes = kernelIges(oc, sheet, loops, as, 'INCH', false);
+      const intake = readIges(bytes);
+      expect(intake.notices).toEqual([]);
+      expectAgreement(intake.panels[0], kernelFaces(oc, bytes)[0]);
+    });
     test('in inches', () => {
-      const bytes = kernelIges(oc, sheet, faces[1][1], as, 'INCH');
+      const bytes = kernelIges(oc, sheet, faces[1][1], as, 'INCH', true);
       const { panels, notices } = readIges(bytes);
       expect(notices).toEqual([]);
       expectAgreement(panels[0], kernelFaces(oc, bytes)[0]);

@@ -2,10 +2,12 @@ import type { OpenCascadeInstance } from 'opencascade.js/dist/opencascade.full.j
 
 /** A face of a file as a general geometry kernel has it. */
 export interface KernelFace {
+  /** Whether it lies on a B-spline surface. */
+  readonly isSpline: boolean;
   /** Parameter ranges of the surface in u and in v. */
   readonly ranges: readonly [readonly [number, number], readonly [number, number]];
   readonly evaluate: (u: number, v: number) => readonly [number, number, number];
-  /** What the kernel says of a parameter; `border`: within `near` of it in the parameter plane. */
+  /** What the kernel says of a parameter; `border`: within `near` of it in the parameter plane; 0: not asked. */
   readonly side: (u: number, v: number, near: number) => 'in' | 'out' | 'border';
   /** What the kernel finds of its edges and loops: that they lie on the surface, close and do not cross. */
   readonly isValid: boolean;
@@ -91,7 +93,7 @@ export type WrittenAs = 'trimmed surface' | 'face of loops';
 
 /**
  * An IGES file of one face that the kernel trims by loops, the first of which is the outer one (run
- * counterclockwise, as the inner ones are).
+ * counterclockwise, as the inner ones are). `inPlane` false leaves out the curves in the plane.
  */
 export function kernelIges(
   oc: OpenCascadeInstance,
@@ -99,6 +101,7 @@ export function kernelIges(
   loops: readonly (readonly PlaneCurve[])[],
   as: WrittenAs,
   unit: 'MM' | 'INCH',
+  inPlane: boolean,
 ): Uint8Array {
   const surface = sheetHandle(oc, made);
   const wires = loops.map((loop) => {
@@ -122,6 +125,7 @@ export function kernelIges(
     new oc.BRepBuilderAPI_MakeFace_21(surface, outer, true).Face(),
   );
   for (const wire of inner) face.Add(oc.TopoDS.Wire_1(wire.Reversed()));
+  oc.Interface_Static.SetIVal('write.surfacecurve.mode', inPlane ? 1 : 0);
   const writer = new oc.IGESControl_Writer_2(unit, as === 'face of loops' ? 1 : 0);
   writer.AddShape(face.Face(), new oc.Message_ProgressRange_1());
   writer.ComputeModel();
@@ -137,12 +141,12 @@ export function kernelFaces(
   bytes: Uint8Array,
   format: 'iges' | 'step' = 'iges',
 ): KernelFace[] {
-  oc.FS.writeFile('/faces.igs', bytes);
+  oc.FS.writeFile('/faces', bytes);
   const reader = format === 'iges' ? new oc.IGESControl_Reader_1() : new oc.STEPControl_Reader_1();
-  if (reader.ReadFile('/faces.igs') !== oc.IFSelect_ReturnStatus.IFSelect_RetDone)
+  if (reader.ReadFile('/faces') !== oc.IFSelect_ReturnStatus.IFSelect_RetDone)
     throw new Error('the kernel cannot read this file');
   reader.TransferRoots(new oc.Message_ProgressRange_1());
-  oc.FS.unlink('/faces.igs');
+  oc.FS.unlink('/faces');
   const kinds = oc.TopAbs_ShapeEnum;
   const explorer = new oc.TopExp_Explorer_2(
     reader.OneShape(),
@@ -165,6 +169,7 @@ export function kernelFaces(
     found.push({
       isValid: new oc.BRepCheck_Analyzer(face, true, false).IsValid_2(),
       edges: count,
+      isSpline: (adaptor.GetType() as unknown) === oc.GeomAbs_SurfaceType['GeomAbs_BSplineSurface'],
       ranges: [
         [adaptor.FirstUParameter(), adaptor.LastUParameter()],
         [adaptor.FirstVParameter(), adaptor.LastVParameter()],
@@ -175,7 +180,7 @@ export function kernelFaces(
       },
       side: (u, v, near) => {
         const at = new oc.gp_Pnt2d_3(u, v);
-        if ((classifier.TestOnRestriction(at, near, false) as unknown) === TopAbs_ON)
+        if (near > 0 && (classifier.TestOnRestriction(at, near, false) as unknown) === TopAbs_ON)
           return 'border';
         return (classifier.Perform(at, false) as unknown) === TopAbs_IN ? 'in' : 'out';
       },

@@ -133,7 +133,14 @@ export function igesGroups(
       for (const parent of structure.parentsOf(entity)) add(namesOf(parent.entity, depth + 1));
     });
 
+  /** Most surfaces of many files: on no layer, and held by nothing. */
+  const isAlone = (entity: Entity): boolean =>
+    groups.size === 0 &&
+    directory.levelOf(entity) === 0 &&
+    structure.parentsOf(entity).length === 0;
+
   return (surface, face) => {
+    if (isAlone(surface)) return [];
     const found = face
       ? new Set([...layersOf(surface), ...groupsOf(surface, 0), ...namesOf(face, 0)])
       : namesOf(surface, 0);

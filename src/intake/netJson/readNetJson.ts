@@ -27,17 +27,26 @@ interface NetFile {
 const deepest = 64;
 const tooDeep = fault('too-deep', {}, { what: 'brackets', most: deepest });
 
-/** Brackets open at once, at most, outside strings: a guard for parsers that recurse. */
+/**
+ * Brackets open at once, at most, outside strings and comments: a guard for a parser that recurses.
+ * As there, a string ends at its line's end, whatever is missing.
+ */
 function nesting(text: string): number {
   let depth = 0;
   let most = 0;
   let quoted = false;
+  const behind = (end: string, from: number): number => {
+    const at = text.indexOf(end, from);
+    return at < 0 ? text.length : at + end.length - 1;
+  };
   for (let i = 0; i < text.length; i++) {
     const c = text[i];
     if (quoted) {
-      if (c === '\\') i++;
-      else if (c === '"') quoted = false;
+      if (c === '\n' || c === '\r' || c === '"') quoted = false;
+      else if (c === '\\') i++;
     } else if (c === '"') quoted = true;
+    else if (c === '/' && text[i + 1] === '/') i = behind('\n', i);
+    else if (c === '/' && text[i + 1] === '*') i = behind('*/', i + 2);
     else if (c === '[' || c === '{') most = Math.max(most, ++depth);
     else if (c === ']' || c === '}') depth--;
   }

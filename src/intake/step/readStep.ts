@@ -1,8 +1,7 @@
-import { inPlace, placedNet } from '../../geometry/placement.ts';
-import { checkedNet, isFault } from '../checkedNet.ts';
+import { inPlace } from '../../geometry/placement.ts';
 import { fault, type Notice } from '../fault.ts';
 import { millimetre, type LengthUnit } from '../lengthUnit.ts';
-import type { Intake, Panel, Trim, Unjudged } from '../panel.ts';
+import type { Intake, Panel, Unjudged } from '../panel.ts';
 import { doubtfulUnit } from '../doubtfulUnit.ts';
 import { uniquelyNamed } from '../uniqueNames.ts';
 import { StepFile } from './stepFile.ts';
@@ -10,7 +9,8 @@ import { owners, untrimmed, type Owner } from './stepHoldings.ts';
 import { stepInstances, type Instance } from './stepInstances.ts';
 import { splineTypes, unjudgedTypes } from './stepKeywords.ts';
 import { startsAsStep } from './stepRecords.ts';
-import { stepSurface, type StepSurface } from './stepSurfaces.ts';
+import { stepSurface } from './stepSurfaces.ts';
+import { SurfacePanels } from './surfacePanels.ts';
 
 /** Coordinates of all panels of a file together, at most (240 MB): reused parts multiply. */
 const mostCoordinates = 30_000_000;
@@ -55,39 +55,34 @@ function unjudgedSurfaces(file: StepFile, all: ReadonlyMap<number, Owner>): Unju
     }));
 }
 
-/** The owners of each surface, faces before trimmed surfaces, each in the order of the file. */
-function ownersBySurface(all: ReadonlyMap<number, Owner>): ReadonlyMap<number, readonly Owner[]> {
-  const found = new Map<number, Owner[]>();
+/** Faces and trimmed surfaces of each surface that nothing else is cut from, in the order of the file. */
+function outermostOwners(all: ReadonlyMap<number, Owner>): ReadonlyMap<number, readonly number[]> {
+  const inner = new Set(Array.from(all.values(), ({ surface }) => surface));
+  const found = new Map<number, number[]>();
   for (const owner of all.values()) {
+    if (inner.has(owner.record)) continue;
     const surface = untrimmed(all, owner);
     const list = found.get(surface);
-    if (list) list.push(owner);
-    else found.set(surface, [owner]);
+    if (list) list.push(owner.record);
+    else found.set(surface, [owner.record]);
   }
   return found;
 }
 
-/** The panel of one surface at one place; null where the net is not sound, which is told. */
-function panelAt(
-  file: StepFile,
-  record: number,
-  { name, raw }: StepSurface,
-  instance: Instance,
-  cut: readonly Owner[],
-): Panel | null {
-  const place = file.place(record);
-  const { unit, placement } = instance;
-  const inMillimetres = { ...raw, points: raw.points.map((value) => value * unit.millimetres) };
-  const moved = placement === inPlace ? inMillimetres : placedNet(inMillimetres, placement);
-  const net = checkedNet(moved, place);
-  if (isFault(net)) {
-    file.tell(net.code, net.place, net.data);
-    return null;
-  }
-  const trim: Trim =
-    cut.length > 0 ? { kind: 'unread', place: file.place(cut[0].record) } : { kind: 'whole' };
-  const called = cut.find((owner) => owner.name !== '')?.name || name || instance.product;
-  return { name: called || `surface-${place.record}`, place, unit, net, trim };
+/** Of each kind of notice no more than this many are told, the last with the count of the rest. */
+const mostOfOneNotice = 100;
+
+function cappedNotices(all: readonly Notice[]): Notice[] {
+  const codes = [...new Set(all.map(({ code }) => code))];
+  return codes.flatMap((code) => {
+    const notices = all.filter((notice) => notice.code === code);
+    const told = notices.slice(0, mostOfOneNotice);
+    const further = notices.length - told.length;
+    const last = told[told.length - 1];
+    return further === 0
+      ? told
+      : [...told.slice(0, -1), { ...last, data: { ...last.data, further } }];
+  });
 }
 
 /**
@@ -103,31 +98,39 @@ export function readStep(bytes: Uint8Array): Intake {
     };
   const file = new StepFile(bytes);
   const all = owners(file);
-  const cuts = ownersBySurface(all);
+  const outermost = outermostOwners(all);
   const { bySurface, loose } = stepInstances(file, all);
-  const alone: Instance = {
+  const alone = (record: number): Instance => ({
     unit: loose ?? millimetre,
     stated: loose !== null,
     placement: inPlace,
     product: '',
-  };
+    radians: 1,
+    uncertainty: null,
+    holders: new Set(outermost.get(record) ?? [record]),
+  });
 
+  // Surfaces come before any trim, so that costly trims cannot take the reading from a net.
+  const surfaces = file.having(...splineTypes).flatMap((record) => {
+    const surface = stepSurface(file, record);
+    return surface ? [{ record, surface }] : [];
+  });
   const panels: Panel[] = [];
   const notices: Notice[] = [];
+  const trimNotices: Notice[] = [];
   const unstated = new Set<number>();
   let left = mostCoordinates;
-  for (const record of file.having(...splineTypes)) {
-    const surface = stepSurface(file, record);
-    if (!surface) continue;
-    for (const instance of bySurface.get(record) ?? [alone]) {
+  for (const { record, surface } of surfaces) {
+    const there = new SurfacePanels(file, all, record, surface, trimNotices);
+    for (const instance of bySurface.get(record) ?? [alone(record)]) {
       left -= surface.raw.points.length;
       if (left < 0) {
         file.tellAt('too-deep', record, { what: 'coordinates', most: mostCoordinates });
         break;
       }
-      const panel = panelAt(file, record, surface, instance, cuts.get(record) ?? []);
-      if (!panel) break;
-      panels.push(panel);
+      const found = there.at(instance);
+      if (!found) break;
+      panels.push(...found);
       if (!instance.stated) unstated.add(record);
     }
   }
@@ -140,7 +143,7 @@ export function readStep(bytes: Uint8Array): Intake {
       place: file.place(first),
       data: { assumed: 'mm', panels: unstated.size },
     });
-  notices.push(...doubtfulUnit(named));
+  notices.push(...doubtfulUnit(named), ...cappedNotices(trimNotices));
   const unit: LengthUnit = named[0]?.unit ?? loose ?? millimetre;
   const unjudged = unjudgedSurfaces(file, all);
   return { format: 'step', unit, panels: named, unjudged, faults: file.faults, notices };

@@ -8,7 +8,7 @@ import {
 } from './stepKeywords.ts';
 import { referenceIn, referencesIn, textIn } from './stepValues.ts';
 
-const faceLayout = [
+export const faceLayout = [
   ['REPRESENTATION_ITEM', 1],
   ['TOPOLOGICAL_REPRESENTATION_ITEM', 0],
   ['FACE', 1],
@@ -72,10 +72,15 @@ export function untrimmed(all: ReadonlyMap<number, Owner>, owner: Owner): number
   return cannotTell;
 }
 
+/** A B-spline surface, and what holds it: a face or trimmed surface, or nothing but itself. */
+export interface HeldSurface {
+  readonly surface: number;
+  readonly holder: number;
+}
+
 /** What the items of one representation hold. */
 export interface Holdings {
-  /** Records of B-spline surfaces. */
-  readonly surfaces: readonly number[];
+  readonly surfaces: readonly HeldSurface[];
   /** Records of MAPPED_ITEMs. */
   readonly mapped: readonly number[];
 }
@@ -110,7 +115,7 @@ export function holdingsFinder(
     return found;
   };
   return (from, items) => {
-    const surfaces: number[] = [];
+    const surfaces: HeldSurface[] = [];
     const mapped: number[] = [];
     const seen = new Set<number>();
     const waiting = items.map((id) => file.follow(from, id)).reverse();
@@ -120,8 +125,9 @@ export function holdingsFinder(
       if (++steps === mostSteps) file.tellAt('too-deep', from, { what: 'items', most: mostSteps });
       if (steps >= mostSteps) break;
       const owner = all.get(record);
-      if (owner) waiting.push(owner.surface);
-      else if (roles[record] === isSpline) surfaces.push(record);
+      const surface = owner ? untrimmed(all, owner) : record;
+      if (surface >= 0 && roles[surface] === isSpline) surfaces.push({ surface, holder: record });
+      else if (owner) waiting.push(owner.surface);
       else if (roles[record] === maps) mapped.push(record);
       else if (roles[record] === gathers) for (const item of itemsOf(record)) waiting.push(item);
     }

@@ -3,7 +3,7 @@ import { millimetre, type LengthUnit } from '../lengthUnit.ts';
 import { mappedEdge, relations, type Edge } from './stepEdges.ts';
 import type { StepFile } from './stepFile.ts';
 import { Frames, placementsByFrame } from './stepFrames.ts';
-import { holdingsFinder, type Owner } from './stepHoldings.ts';
+import { holdingsFinder, type HeldSurface, type Owner } from './stepHoldings.ts';
 import { stepProducts } from './stepProducts.ts';
 import { stepRepresentations } from './stepRepresentations.ts';
 
@@ -15,7 +15,15 @@ export interface Instance {
   /** From the representation's frame to the root's, shift in millimetres. */
   readonly placement: Placement;
   readonly product: string;
+  /** Radians of the unit of plane angle there. */
+  readonly radians: number;
+  /** Millimetres within which points are one there; null where it does not say. */
+  readonly uncertainty: number | null;
+  /** Records that hold it there: faces, trimmed surfaces, or itself. */
+  readonly holders: ReadonlySet<number>;
 }
+
+type GrowingInstance = Instance & { readonly holders: Set<number> };
 
 /** Where the surfaces of a file stand. */
 export interface StepInstances {
@@ -40,7 +48,7 @@ export function stepInstances(file: StepFile, all: ReadonlyMap<number, Owner>): 
   const { edges: related, shared } = relations(file, known, products);
 
   const edges: Edge[] = [...related];
-  const held = new Map<number, readonly number[]>();
+  const held = new Map<number, readonly HeldSurface[]>();
   for (const { record, items } of representations) {
     const { surfaces, mapped } = holdingsOf(record, items);
     held.set(record, surfaces);
@@ -65,17 +73,17 @@ export function stepInstances(file: StepFile, all: ReadonlyMap<number, Owner>): 
   }
 
   // Two representations may hold one surface in one place: by placement and unit it is kept once.
-  const bySurface = new Map<number, Map<string, Instance>>();
+  const bySurface = new Map<number, Map<string, GrowingInstance>>();
   let left = mostInstances;
   const add = (details: boolean): void => {
     // A detail only repeats what the whole holds, so it counts where nothing else holds the surface.
     const done = details ? new Set(bySurface.keys()) : new Set<number>();
-    for (const { record, unit } of representations) {
+    for (const { record, unit, radians, uncertainty } of representations) {
       if (products.isDetail(record) !== details) continue;
       const frame = frames.of(record);
-      for (const surface of held.get(record) ?? []) {
+      for (const { surface, holder } of held.get(record) ?? []) {
         if (done.has(surface)) continue;
-        const instances = bySurface.get(surface) ?? new Map<string, Instance>();
+        const instances = bySurface.get(surface) ?? new Map<string, GrowingInstance>();
         bySurface.set(surface, instances);
         for (const [key, placement] of placements.get(frame) ?? []) {
           if (--left < 0) {
@@ -83,14 +91,18 @@ export function stepInstances(file: StepFile, all: ReadonlyMap<number, Owner>): 
               file.tellAt('too-deep', record, { what: 'instances', most: mostInstances });
             return;
           }
-          const instance: Instance = {
+          const full = `${key};${(unit ?? millimetre).millimetres}`;
+          const instance = instances.get(full) ?? {
             unit: unit ?? millimetre,
             stated: unit !== null,
             placement,
             product: productOf.get(frame) ?? '',
+            radians,
+            uncertainty,
+            holders: new Set<number>(),
           };
-          const full = `${key};${instance.unit.millimetres}`;
-          if (!instances.has(full)) instances.set(full, instance);
+          instance.holders.add(holder);
+          instances.set(full, instance);
         }
       }
     }

@@ -21,7 +21,7 @@ const directionLayout = [
 ] as const;
 
 /** A direction, `fallback` where the attribute is left out, null where it is there but no use. */
-function directionOf(
+export function directionOf(
   file: StepFile,
   from: number,
   value: StepValue | undefined,

@@ -11,6 +11,9 @@ const pointKeywordLength = 'CARTESIAN_POINT'.length;
 /** Coordinates of the last point read by `scanPoint`. One object, refilled by each call. */
 const coordinates: [number, number, number] = [0, 0, 0];
 
+/** How many coordinates a point has: in the parameter plane of a surface, or in space. */
+type Dimension = 2 | 3;
+
 /** The byte of `expected` after blanks, plus one; -1 where something else stands there. */
 function past(bytes: Uint8Array, at: number, limit: number, expected: number): number {
   const i = bytes[at] === expected ? at : pastBlanks(bytes, at, limit);
@@ -21,7 +24,7 @@ function past(bytes: Uint8Array, at: number, limit: number, expected: number): n
 const longestPoint = 1024;
 
 /** Reads CARTESIAN_POINT('name',(x,y,z)) straight from the bytes; false where it is not just that. */
-function scanPoint(file: StepFile, record: number): boolean {
+function scanPoint(file: StepFile, record: number, dimension: Dimension): boolean {
   const { bytes } = file;
   const limit = file.records.ends[record];
   if (limit - file.records.bodies[record] > longestPoint) return false;
@@ -33,11 +36,11 @@ function scanPoint(file: StepFile, record: number): boolean {
   at = past(bytes, at + 1, limit, 44);
   if (at < 0) return false;
   at = past(bytes, at, limit, 40);
-  for (let axis = 0; axis < 3; axis++) {
+  for (let axis = 0; axis < dimension; axis++) {
     if (at < 0) return false;
     if (!scanDecimal(bytes, pastBlanks(bytes, at, limit), limit)) return false;
     coordinates[axis] = scanned.value;
-    at = past(bytes, scanned.end, limit, axis < 2 ? 44 : 41);
+    at = past(bytes, scanned.end, limit, axis < dimension - 1 ? 44 : 41);
   }
   return at >= 0 && past(bytes, at, limit, 41) >= 0;
 }
@@ -48,12 +51,30 @@ const pointLayout = [
 ] as const;
 
 /**
- * The three coordinates of a point in the file's unit, or null where the record is no point of
- * space. The array is refilled by the next call: copy what is to be kept.
+ * The coordinates of a point in the file's unit, or null where the record is no point of so many
+ * dimensions. The array may be refilled by the next call, and be longer: copy what is to be kept.
  */
-export function stepPoint(file: StepFile, record: number): Vector | null {
-  if (file.records.kinds[record] === kindOfPoint && scanPoint(file, record)) return coordinates;
+function coordinatesOf(
+  file: StepFile,
+  record: number,
+  dimension: Dimension,
+): readonly number[] | null {
+  if (file.records.kinds[record] === kindOfPoint && scanPoint(file, record, dimension))
+    return coordinates;
   if (!file.is(record, ['CARTESIAN_POINT'])) return null;
   const values = numbersIn(file.attributes(record, pointLayout)?.[1]);
-  return values?.length === 3 ? [values[0], values[1], values[2]] : null;
+  return values?.length === dimension ? values : null;
+}
+
+/**
+ * The three coordinates of a point in the file's unit, or null where the record is no point of
+ * space. The array may be refilled by the next call: copy what is to be kept.
+ */
+export const stepPoint = (file: StepFile, record: number): Vector | null =>
+  coordinatesOf(file, record, 3) as Vector | null;
+
+/** The two coordinates of a point of a parameter plane, or null where the record is none. */
+export function stepPlanePoint(file: StepFile, record: number): readonly [number, number] | null {
+  const found = coordinatesOf(file, record, 2);
+  return found && [found[0], found[1]];
 }

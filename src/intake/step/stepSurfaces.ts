@@ -1,7 +1,8 @@
 import type { RawNet } from '../checkedNet.ts';
 import { stepPoint } from './stepPoint.ts';
 import { flattened, type StepFile } from './stepFile.ts';
-import { numberIn, numbersIn, textIn, type StepPart, type StepValue } from './stepValues.ts';
+import { impliedKnots, knotForm, listedKnots } from './stepKnots.ts';
+import { numberIn, numbersIn, textIn, type StepValue } from './stepValues.ts';
 
 /** A B-spline surface as the file gives it: its own name, and the net in the file's unit. */
 export interface StepSurface {
@@ -27,79 +28,6 @@ function pointGrid(value: StepValue | undefined): Grid | null {
     grid.push(item.ids);
   }
   return grid;
-}
-
-/** Knots of ISO 10303-42's three types without a list, per direction. */
-type KnotForm = 'BEZIER_SURFACE' | 'UNIFORM_SURFACE' | 'QUASI_UNIFORM_SURFACE';
-
-/**
- * The knots that go without saying, or null where the number of points does not fit the type.
- * Source: ISO 10303-42, default_b_spline_knots and default_b_spline_knot_mult (from memory): distinct
- * knots are whole numbers one apart, from 0, or from -degree for uniform knots, so that the domain
- * starts at 0. Multiplicities: uniform 1; quasi-uniform degree + 1 at both ends, 1 between; Bezier
- * degree + 1 at both ends, degree between, for which degree must divide the count less one.
- */
-export function impliedKnots(form: KnotForm, degree: number, count: number): Float64Array | null {
-  const length = count + degree + 1;
-  if (form === 'UNIFORM_SURFACE') return Float64Array.from({ length }, (_, k) => k - degree);
-  const step = form === 'BEZIER_SURFACE' ? degree : 1;
-  const spans = form === 'BEZIER_SURFACE' ? (count - 1) / degree : count - degree;
-  if (!Number.isInteger(spans) || spans < 1) return null;
-  return Float64Array.from({ length }, (_, k) =>
-    Math.min(Math.max(Math.ceil((k - degree) / step), 0), spans),
-  );
-}
-
-/** The knot vector of a list of distinct knots and one of multiplicities; a fault is told for null. */
-function listedKnots(
-  file: StepFile,
-  record: number,
-  direction: 'u' | 'v',
-  lists: readonly [StepValue | undefined, StepValue | undefined],
-  expected: number,
-): Float64Array | null {
-  const multiplicities = numbersIn(lists[0]);
-  const values = numbersIn(lists[1]);
-  if (!multiplicities || !values) {
-    file.tellAt('step-argument', record, { what: `knots in ${direction}`, expected: 'numbers' });
-    return null;
-  }
-  if (multiplicities.some((m) => !Number.isInteger(m) || m < 1)) {
-    file.tellAt('step-argument', record, {
-      what: `knot multiplicities in ${direction}`,
-      expected: 'whole numbers from 1 on',
-    });
-    return null;
-  }
-  if (multiplicities.length !== values.length) {
-    file.tellAt('wrong-count', record, {
-      what: `distinct knots in ${direction}`,
-      found: values.length,
-      expected: multiplicities.length,
-    });
-    return null;
-  }
-  const found = multiplicities.reduce((total, m) => total + m, 0);
-  // Multiplicities are bare numbers: nothing is allocated before they agree with what is there.
-  if (found > expected) {
-    file.tellAt('count-beyond-file', record, { what: `knots in ${direction}`, found, expected });
-    return null;
-  }
-  const knots = new Float64Array(found);
-  let at = 0;
-  values.forEach((value, k) => {
-    knots.fill(value, at, at + multiplicities[k]);
-    at += multiplicities[k];
-  });
-  return knots;
-}
-
-function formOf(parts: readonly StepPart[]): KnotForm | 'listed' | null {
-  const has = (type: string): boolean => parts.some((part) => part.type === type);
-  if (has('B_SPLINE_SURFACE_WITH_KNOTS')) return 'listed';
-  for (const form of ['BEZIER_SURFACE', 'UNIFORM_SURFACE', 'QUASI_UNIFORM_SURFACE'] as const)
-    if (has(form)) return form;
-  return null;
 }
 
 /** Points in our order (rows in v, each running in u) from the file's (u outer, v inner). */
@@ -150,7 +78,7 @@ export function stepSurface(file: StepFile, record: number): StepSurface | null 
   const parts = file.parts(record);
   if (!parts) return null;
   const values = flattened(parts, layout);
-  const form = formOf(parts);
+  const form = knotForm(parts, 'SURFACE');
   const wrong = (what: string, expected: string): null => {
     file.tellAt('step-argument', record, { what, expected });
     return null;
@@ -183,7 +111,7 @@ export function stepSurface(file: StepFile, record: number): StepSurface | null 
     const vector = !fits
       ? new Float64Array()
       : form === 'listed'
-        ? listedKnots(file, record, direction, lists, count + p + 1)
+        ? listedKnots(file, record, ` in ${direction}`, lists, count + p + 1)
         : impliedKnots(form, p, count);
     if (!vector) {
       if (form !== 'listed')

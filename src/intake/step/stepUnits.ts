@@ -7,6 +7,7 @@ import {
   referencesIn,
   textIn,
   type StepPart,
+  type StepValue,
 } from './stepValues.ts';
 
 /** Powers of ten of the prefixes of ISO 10303-41, si_prefix. */
@@ -88,21 +89,74 @@ function conversionFactor(
   return unit && value * unit.millimetres;
 }
 
-/** Gives the unit of length of a context by its record, or null where it states none. */
-export function contextUnits(file: StepFile): (context: number) => LengthUnit | null {
-  const known = new Map<number, LengthUnit | null>();
-  const read = (context: number): LengthUnit | null => {
-    const assigned = file.parts(context)?.find((p) => p.type === 'GLOBAL_UNIT_ASSIGNED_CONTEXT');
-    for (const id of referencesIn(assigned?.values[assigned.values.length - 1])) {
-      const record = file.follow(context, id);
-      const unit = record < 0 ? null : lengthUnitOf(file, record, 0);
-      if (unit) return unit;
+/** Radians of a unit of plane angle, or null: this is none. */
+function radiansOf(file: StepFile, record: number): number | null {
+  const parts = file.parts(record);
+  if (!parts || !partOf(parts, 'PLANE_ANGLE_UNIT')) return null;
+  const conversion = partOf(parts, 'CONVERSION_BASED_UNIT');
+  if (!conversion) return 1;
+  const measure = file.followed(record, referencesIn(conversion.values[1])[0] ?? null);
+  const factor = measure < 0 ? null : numberIn(file.parts(measure)?.[0]?.values[0]);
+  return factor !== null && factor > 0 && Number.isFinite(factor) ? factor : null;
+}
+
+/** What a context says of the numbers in its representations. */
+interface ContextMeasures {
+  /** Null where it states none. */
+  readonly length: LengthUnit | null;
+  /** Radians of its unit of plane angle; 1 where it states none. */
+  readonly radians: number;
+  /** Millimetres within which points are one, as the largest it states; null where it states none. */
+  readonly uncertainty: number | null;
+}
+
+const uncertaintyLayout = [
+  ['MEASURE_WITH_UNIT', 2],
+  ['UNCERTAINTY_MEASURE_WITH_UNIT', 2],
+] as const;
+
+/**
+ * Gives the measures of a context by its record. Source: ISO 10303-41, global_unit_assigned_context;
+ * ISO 10303-43, global_uncertainty_assigned_context, uncertainty_measure_with_unit.
+ */
+export function contextMeasures(file: StepFile): (context: number) => ContextMeasures {
+  const known = new Map<number, ContextMeasures>();
+  const lengths = new Map<number, LengthUnit | null>();
+  const lengthOf = (record: number): LengthUnit | null => {
+    let length = lengths.get(record);
+    if (length === undefined) lengths.set(record, (length = lengthUnitOf(file, record, 0)));
+    return length;
+  };
+  const targets = (from: number, value: StepValue | undefined): number[] =>
+    referencesIn(value)
+      .map((id) => file.follow(from, id))
+      .filter((record) => record >= 0);
+  const uncertaintyOf = (record: number): number => {
+    const values = file.attributes(record, uncertaintyLayout) ?? [];
+    const unit = file.followed(record, referenceIn(values[1]));
+    const size = numberIn(values[0]) ?? 0;
+    return size * ((unit < 0 ? null : lengthOf(unit)?.millimetres) ?? 0);
+  };
+  const read = (context: number): ContextMeasures => {
+    const parts = file.parts(context) ?? [];
+    const last = (type: string): StepValue | undefined => partOf(parts, type)?.values.at(-1);
+    let length: LengthUnit | null = null;
+    let radians: number | null = null;
+    for (const unit of targets(context, last('GLOBAL_UNIT_ASSIGNED_CONTEXT'))) {
+      length ??= lengthOf(unit);
+      radians ??= radiansOf(file, unit);
     }
-    return null;
+    const stated = targets(context, last('GLOBAL_UNCERTAINTY_ASSIGNED_CONTEXT'));
+    const largest = stated.map(uncertaintyOf).reduce((most, size) => Math.max(most, size), 0);
+    return {
+      length,
+      radians: radians ?? 1,
+      uncertainty: largest > 0 && Number.isFinite(largest) ? largest : null,
+    };
   };
   return (context) => {
-    let unit = known.get(context);
-    if (unit === undefined) known.set(context, (unit = read(context)));
-    return unit;
+    let measures = known.get(context);
+    if (!measures) known.set(context, (measures = read(context)));
+    return measures;
   };
 }

@@ -16,36 +16,45 @@ export interface VdaElements {
 
 const outside = '';
 
-const keyOf = (set: string, name: string): string => `${set}\n${name}`.toUpperCase();
+/** Names in capitals, and what they mean. */
+type Names = Map<string, VdaStatement>;
 
 export function vdaElements(statements: readonly VdaStatement[]): VdaElements {
-  const bySet = new Map<string, VdaStatement>();
-  const byName = new Map<string, VdaStatement>();
+  const bySet = new Map<string, Names>();
+  /** The first in the file, of names that stand in sets. */
+  const inSets: Names = new Map();
   const byCommand = new Map<VdaCommand, VdaStatement[]>();
   const faults: Fault[] = [];
+  const namesIn = (set: string): Names => {
+    const key = set.toUpperCase();
+    const found = bySet.get(key) ?? new Map<string, VdaStatement>();
+    bySet.set(key, found);
+    return found;
+  };
   for (const statement of statements) {
-    const { name, command, sets } = statement;
-    const key = keyOf(sets[sets.length - 1] ?? outside, name);
-    const first = bySet.get(key);
+    const { command, sets } = statement;
+    const name = statement.name.toUpperCase();
+    const own = namesIn(sets[sets.length - 1] ?? outside);
+    const first = own.get(name);
     if (first) {
       faults.push(fault('vda-duplicate', placeOf(statement), { firstLine: first.line }));
       continue;
     }
-    bySet.set(key, statement);
-    const plain = name.toUpperCase();
-    if (!byName.has(plain)) byName.set(plain, statement);
+    own.set(name, statement);
+    if (sets.length > 0 && !inSets.has(name)) inSets.set(name, statement);
     const kind = byCommand.get(command);
     if (kind) kind.push(statement);
     else byCommand.set(command, [statement]);
   }
   return {
     of: (command) => byCommand.get(command) ?? [],
-    find: (name, { sets }) => {
+    find: (given, { sets }) => {
+      const name = given.toUpperCase();
       for (const set of [outside, ...sets].toReversed()) {
-        const own = bySet.get(keyOf(set, name));
-        if (own) return own;
+        const found = bySet.get(set.toUpperCase())?.get(name);
+        if (found) return found;
       }
-      return byName.get(name.toUpperCase()) ?? null;
+      return inSets.get(name) ?? null;
     },
     faults,
   };

@@ -40,11 +40,13 @@ export function bezierGrid(patches: VdaPatches, order: VdaOrder): PatchGrid {
   const [columns, rows] = patches.breakpoints.map((values) => values.length - 1);
   const half = new Float64Array((p + 1) * (q + 1));
 
-  function bezierPoints(patch: number): Float64Array {
-    const [m, n] = patches.orders.subarray(2 * patch, 2 * patch + 2);
+  function fill(points: Float64Array, patch: number): void {
+    const m = patches.orders[2 * patch];
+    const n = patches.orders[2 * patch + 1];
     const values = patches.coefficients[patch];
-    const [stepS, stepT] = order.coefficients === 's' ? [1, m] : [n, 1];
-    const points = new Float64Array(3 * (p + 1) * (q + 1));
+    const isFirst = order.coefficients === 's';
+    const stepS = isFirst ? 1 : n;
+    const stepT = isFirst ? m : 1;
     for (let axis = 0; axis < 3; axis++) {
       const from = axis * m * n;
       // Bezier points in s of each power of t, then Bezier points in t of these
@@ -63,12 +65,16 @@ export function bezierGrid(patches: VdaPatches, order: VdaOrder): PatchGrid {
           points[3 * (l * (p + 1) + k) + axis] = total;
         }
     }
-    return points;
   }
 
+  const size = 3 * (p + 1) * (q + 1);
+  const all = new Float64Array(size * columns * rows);
   const grid: Float64Array[] = [];
   for (let j = 0; j < rows; j++)
-    for (let i = 0; i < columns; i++)
-      grid.push(bezierPoints(order.patches === 's' ? j * columns + i : i * rows + j));
+    for (let i = 0; i < columns; i++) {
+      const points = all.subarray(size * grid.length, size * (grid.length + 1));
+      fill(points, order.patches === 's' ? j * columns + i : i * rows + j);
+      grid.push(points);
+    }
   return { degree, breakpoints: patches.breakpoints, patches: grid };
 }

@@ -31,6 +31,7 @@ export class VdaParameters {
   private read = 0;
   /** Whether the comma that separates from the next value is behind us. */
   private isSeparated = true;
+  private readonly single = new Float64Array(1);
 
   constructor({ bytes, lineEnd }: VdaStatements, statement: VdaStatement) {
     this.bytes = bytes;
@@ -136,36 +137,41 @@ export class VdaParameters {
 
   /** `count` numbers in a row; an empty list after trouble. */
   numbers(count: number): Float64Array {
-    if (this.fault) return new Float64Array(0);
-    const first = this.read;
-    if (count > this.mostLeft) {
-      this.fail('wrong-count', { what: 'parameters', found: '', expected: first + count });
-      return new Float64Array(0);
-    }
-    const values = new Float64Array(count);
-    for (let k = 0; k < count; k++) {
+    if (count > this.mostLeft)
+      this.fail('wrong-count', { what: 'parameters', found: '', expected: this.read + count });
+    const values = new Float64Array(this.fault ? 0 : count);
+    this.readInto(values);
+    return this.fault ? new Float64Array(0) : values;
+  }
+
+  /** Fills a list as far as there is no trouble. The hot loop of the reader. */
+  private readInto(values: Float64Array): void {
+    if (this.fault) return;
+    const expected = this.read + values.length;
+    for (let k = 0; k < values.length; k++) {
       if (!this.toValue()) {
-        const found = this.read;
-        this.fail('wrong-count', { what: 'parameters', found, expected: first + count });
-        return new Float64Array(0);
+        this.fail('wrong-count', { what: 'parameters', found: this.read, expected });
+        return;
       }
       const start = this.at;
       if (!this.scan()) {
         this.failAt(start, 'number');
-        return new Float64Array(0);
+        return;
       }
       const { value } = scanned;
       if (value - value !== 0) {
         this.fail('not-finite', { what: `parameter ${this.read}` });
-        return new Float64Array(0);
+        return;
       }
       values[k] = value;
     }
-    return values;
   }
 
+  /** One number; 0 after trouble. */
   number(): number {
-    return this.numbers(1)[0] ?? 0;
+    this.single[0] = 0;
+    this.readInto(this.single);
+    return this.single[0];
   }
 
   integer(): number {

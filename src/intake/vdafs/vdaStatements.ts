@@ -77,9 +77,6 @@ function wordEnd(bytes: Uint8Array, at: number, end: number): number {
   return i;
 }
 
-const wordAt = (bytes: Uint8Array, at: number, end: number): string =>
-  Buffer.from(bytes.subarray(at, end)).toString('latin1');
-
 /** The head of a statement: its name, its command as written in capitals, and what stands behind. */
 interface Head {
   readonly name: string;
@@ -95,12 +92,15 @@ interface Head {
  */
 class StatementFinder {
   private readonly line: VdaLine;
+  /** The same bytes, for reading words. */
+  private readonly text: Buffer;
 
   constructor(
     private readonly bytes: Uint8Array,
     lineEnd: number,
   ) {
     this.line = new VdaLine(bytes, lineEnd);
+    this.text = Buffer.from(bytes.buffer, bytes.byteOffset, bytes.length);
   }
 
   /** Where the line behind that at `start` begins. */
@@ -117,7 +117,7 @@ class StatementFinder {
   /** The data of a line, as far as a fault shows them. */
   textOf(start: number): string {
     this.line.moveTo(start);
-    return wordAt(this.bytes, start, Math.min(this.line.end, start + 24)).trim();
+    return this.text.toString('latin1', start, Math.min(this.line.end, start + 24)).trim();
   }
 
   /** The head of the statement that begins on the line at `start`, or null. */
@@ -146,12 +146,16 @@ class StatementFinder {
     };
     const word = onward(sign + 1);
     const behind = wordEnd(bytes, word, line.end);
-    const found = wordAt(bytes, word, behind).toUpperCase();
-    const head = { name: wordAt(bytes, first, nameEnd), word: found };
-    if (isBare(found)) return { ...head, hasSlash: false, from: behind, fromLine: lineNumber };
-    const next = onward(behind);
-    const hasSlash = bytes[next] === slash && next < line.end;
-    return { ...head, hasSlash, from: hasSlash ? next + 1 : behind, fromLine: lineNumber };
+    const found = this.text.toString('latin1', word, behind).toUpperCase();
+    const next = isBare(found) ? line.end : onward(behind);
+    const hasSlash = next < line.end && bytes[next] === slash;
+    return {
+      name: this.text.toString('latin1', first, nameEnd),
+      word: found,
+      hasSlash,
+      from: hasSlash ? next + 1 : behind,
+      fromLine: lineNumber,
+    };
   }
 
   /** The count that a header gives of its lines; 0 where it gives none. */
@@ -254,8 +258,8 @@ export function vdaStatements(bytes: Uint8Array): VdaStatements {
     if (word === 'HEADER') skipHeader(head, place);
     else if (!isBare(word)) {
       const { from, fromLine } = head;
-      const own = { name, command: word, line: place.line, from, fromLine, sets: sets.names };
-      open = { ...own, to: bytes.length };
+      const { line } = place;
+      open = { name, command: word, line, from, fromLine, to: bytes.length, sets: sets.names };
       statements.push(open);
     }
   }

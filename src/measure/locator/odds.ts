@@ -9,11 +9,13 @@ export interface Grounds extends Pick<NetFault, 'part' | 'logOdds' | 'setSize'> 
 }
 
 /** ln odds are weighed differently between these ends, nats; beyond the outer ones all alike. */
-const oddsEnds = [-6, 2, 6, 10, 16, 40];
+const oddsEnds = [-6, 2, 6, 10, 16, 40, 300];
 /** And the sum of all weighed terms between these. */
-const scoreEnds = [-9, -1, 0, 1, 2, 3, 5, 30];
+const scoreEnds = [-9, -1, 0, 1, 2, 3, 5];
 /** Nets with fewer points: little can be told there, and less is told wrongly. */
 const smallNet = 25;
+/** Nets with more points count as if they had so many: hardly any larger ones were learned from. */
+const largeNet = 100;
 
 /** How far a value reaches into each range between the ends: they add up to the value held to them. */
 const rangeTerms = (value: number, ends: readonly number[]): number[] =>
@@ -38,7 +40,7 @@ export function oddsTerms({ part, logOdds, setSize, pointCount }: Grounds): numb
     small,
     part === 'run' ? 1 : 0,
     several * small,
-    Math.log(pointCount),
+    Math.log(Math.min(pointCount, largeNet)),
   ];
 }
 

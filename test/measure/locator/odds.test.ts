@@ -41,18 +41,18 @@ describe('confidence', () => {
     for (const part of parts) {
       const at = (logOdds: number): number =>
         confidence({ part, logOdds, setSize: 1, pointCount: 36 });
-      for (let logOdds = -6; logOdds < 40; logOdds++)
+      for (let logOdds = -6; at(logOdds) < at(300); logOdds++)
         expect(at(logOdds + 1)).toBeGreaterThan(at(logOdds));
-      expect(at(400)).toBe(at(40));
+      expect(at(400)).toBe(at(300));
       expect(at(-60)).toBe(at(-6));
     }
   });
 
   test('the ranges of the odds add up to the odds themselves', () => {
-    for (const logOdds of [-6, -2.5, 0, 3, 4, 11, 12.5, 20, 33, 40]) {
+    for (const logOdds of [-6, -2.5, 0, 3, 4, 11, 12.5, 20, 33, 40, 220, 300]) {
       const terms = oddsTerms({ part: 'point', logOdds, setSize: 1, pointCount: 36 });
       expect(terms).toHaveLength(learned.weights.length);
-      const ranges = terms.slice(1, 6);
+      const ranges = terms.slice(1, 7);
       expect(ranges.reduce((total, term) => total + term, 0)).toBeCloseTo(logOdds, 12);
     }
   });
