@@ -1,8 +1,7 @@
-import type { ControlNet } from './controlNet.ts';
-import { domain } from './knots.ts';
+import type { Sheet } from './sheet.ts';
 import { spaceImage } from './spaceImage.ts';
 import { bezierPieces, curvePart, type SplineCurve } from './splineCurve.ts';
-import type { TrimLoop } from './trimRegion.ts';
+import type { PlaneLoop } from './trimFaces.ts';
 import { distance, type Vector } from './vector.ts';
 
 /** A part of a loop without a corner, in the plane and in space over the same parameter. */
@@ -78,17 +77,14 @@ const isNothing = (curve: SplineCurve, widths: readonly number[]): boolean =>
  * a straight leg; such a leg is no edge of its own, so it counts as a point. Two in a row do not: they
  * would be a border in many short legs. Legs that only bridge a rounding are left out.
  */
-export function loopEdges(net: ControlNet, { curves }: TrimLoop, tolerance: number): LoopEdge[] {
-  const widths = ([0, 1] as const).map((side) => {
-    const [from, to] = domain(net.knots[side], net.degree[side]);
-    return to - from;
-  });
+export function loopEdges(sheet: Sheet, { curves }: PlaneLoop, tolerance: number): LoopEdge[] {
+  const widths = sheet.domain.map(([from, to]) => to - from);
   const edges: LoopEdge[] = [];
   let isJoint = false;
   for (const whole of curves)
     for (const plane of smoothParts(whole)) {
       if (isNothing(plane, widths)) continue;
-      const { curve, departure } = spaceImage(net, plane, fitShare * tolerance);
+      const { curve, departure } = spaceImage(sheet, plane, fitShare * tolerance);
       const size = reach(curve);
       isJoint = !isJoint && plane === whole && isStraight(plane) && size <= tolerance;
       const isPoint = isJoint || size <= pointShare * tolerance;
@@ -98,8 +94,7 @@ export function loopEdges(net: ControlNet, { curves }: TrimLoop, tolerance: numb
 }
 
 /** The loop around the whole domain of a surface, counter-clockwise from its lowest corner. */
-export function domainLoop({ knots, degree }: ControlNet): TrimLoop {
-  const [[u0, u1], [v0, v1]] = [0, 1].map((side) => domain(knots[side], degree[side]));
+export function domainLoop({ domain: [[u0, u1], [v0, v1]] }: Sheet): PlaneLoop {
   const leg = (t0: number, t1: number, from: readonly number[], to: readonly number[]) => ({
     dimension: 2 as const,
     degree: 1,

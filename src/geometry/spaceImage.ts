@@ -1,7 +1,8 @@
 import { basisRow } from './basis.ts';
 import type { ControlNet } from './controlNet.ts';
-import { surfaceJet, surfacePoint } from './evaluation.ts';
+import { surfaceJet } from './evaluation.ts';
 import { domain, type Knots } from './knots.ts';
+import { inDomain, sheetPoint, type Sheet } from './sheet.ts';
 import {
   bezierPieces,
   curveDomain,
@@ -34,8 +35,7 @@ function overDomain(curve: SplineCurve, [from, to]: readonly [number, number]): 
 /** The line of a surface on which parameter `side` has a value: a curve over the other parameter. */
 function parameterLine(net: ControlNet, side: 0 | 1, value: number): SplineCurve {
   const other = side === 0 ? 1 : 0;
-  const at = clamped(value, domain(net.knots[side], net.degree[side]));
-  const { first, values } = basisRow(net.knots[side], net.degree[side], at, 0);
+  const { first, values } = basisRow(net.knots[side], net.degree[side], value, 0);
   const count = side === 0 ? net.rows : net.columns;
   const points = new Float64Array(3 * count);
   const weights = net.weights && new Float64Array(count);
@@ -59,17 +59,23 @@ const isClampedAt = (knots: Knots, degree: number): boolean => {
   return knots[0] === low && knots[knots.length - 1] === high;
 };
 
-/** The image of a straight leg along which one parameter stays; null for any other curve. */
-function lineImage(net: ControlNet, plane: SplineCurve): SplineCurve | null {
+/**
+ * The image of a straight leg along which one parameter stays; null for any other curve, and for one
+ * that runs on across the seam of a surface that closes.
+ */
+function lineImage(sheet: Sheet, plane: SplineCurve): SplineCurve | null {
+  const { net } = sheet;
   const { points, degree, weights } = plane;
   if (degree !== 1 || points.length !== 4 || weights) return null;
   const side = points[0] === points[2] ? 0 : points[1] === points[3] ? 1 : null;
   if (side === null) return null;
   const other = side === 0 ? 1 : 0;
-  const range = domain(net.knots[other], net.degree[other]);
-  const [start, end] = [clamped(points[other], range), clamped(points[2 + other], range)];
+  const range = sheet.domain[other];
+  const ends = [points[other], points[2 + other]];
+  if (sheet.period[other] !== null && ends.some((x) => x < range[0] || x > range[1])) return null;
+  const [start, end] = ends.map((x) => clamped(x, range));
   if (start === end) return null;
-  const line = parameterLine(net, side, points[side]);
+  const line = parameterLine(net, side, inDomain(sheet, side, points[side]));
   const [from, to] = start < end ? [start, end] : [end, start];
   const isWhole = from === range[0] && to === range[1] && isClampedAt(line.knots, line.degree);
   const part = isWhole ? line : curvePart(line, from, to);
@@ -137,13 +143,10 @@ const sameSlope = 1e-9;
  * A chain of cubics through points of the image with its slopes, halved until no leg is farther than
  * `tolerance` mm from the image where it is measured.
  */
-function fittedImage(net: ControlNet, plane: SplineCurve, tolerance: number): SplineCurve {
-  const ranges = [0, 1].map((side) => domain(net.knots[side], net.degree[side]));
-  const onSurface = (u: number, v: number) =>
-    surfacePoint(net, clamped(u, ranges[0]), clamped(v, ranges[1]));
+function fittedImage(sheet: Sheet, plane: SplineCurve, tolerance: number): SplineCurve {
   const jetAt = (piece: BezierPiece, t: number): SpaceJet => {
     const [u, v, du, dv] = planeJet(piece, t);
-    const jet = surfaceJet(net, clamped(u, ranges[0]), clamped(v, ranges[1]));
+    const jet = surfaceJet(sheet.net, inDomain(sheet, 0, u), inDomain(sheet, 1, v));
     return { point: jet.point, slope: sum(scaled(jet.u, du), scaled(jet.v, dv)) };
   };
   const legs: Leg[] = [];
@@ -152,7 +155,7 @@ function fittedImage(net: ControlNet, plane: SplineCurve, tolerance: number): Sp
     const add = (leg: Leg, depth: number): void => {
       const isNear = probes.every((s) => {
         const [u, v] = planeJet(piece, leg.from + s * (leg.to - leg.from));
-        return distance(legPoint(leg, s), onSurface(u, v)) <= tolerance;
+        return distance(legPoint(leg, s), sheetPoint(sheet, [u, v])) <= tolerance;
       });
       if (isNear || depth >= deepest || left <= 0) {
         legs.push(leg);
@@ -195,9 +198,9 @@ function fittedImage(net: ControlNet, plane: SplineCurve, tolerance: number): Sp
  * A curve of the plane of parameters in space: exact along a parameter line, else cubics within
  * `tolerance` mm.
  */
-export function spaceImage(net: ControlNet, plane: SplineCurve, tolerance: number): SpaceImage {
-  const line = lineImage(net, plane);
+export function spaceImage(sheet: Sheet, plane: SplineCurve, tolerance: number): SpaceImage {
+  const line = lineImage(sheet, plane);
   return line
     ? { curve: line, departure: 0 }
-    : { curve: fittedImage(net, plane, tolerance), departure: tolerance };
+    : { curve: fittedImage(sheet, plane, tolerance), departure: tolerance };
 }

@@ -4,6 +4,7 @@ import { diagonal, type ControlNet } from '../../src/geometry/controlNet.ts';
 import { surfacePoint } from '../../src/geometry/evaluation.ts';
 import { domain } from '../../src/geometry/knots.ts';
 import { domainLoop, loopEdges } from '../../src/geometry/loopEdges.ts';
+import { sheetOf } from '../../src/geometry/sheet.ts';
 import { spaceImage } from '../../src/geometry/spaceImage.ts';
 import {
   curveDomain,
@@ -48,7 +49,7 @@ describe('curves of the parameter plane in space', () => {
       const ends = [value(1 - side), value(1 - side)];
       if (ends[0] === ends[1]) continue;
       const plane = polyline(ends.map((t) => (side === 0 ? [fixed, t] : [t, fixed])));
-      const image = spaceImage(net, plane, 1);
+      const image = spaceImage(sheetOf(net, 1e-3), plane, 1);
       expect(image.departure).toBe(0);
       expect(image.curve.degree).toBe(net.degree[1 - side]);
       expect(departure(net, plane, image.curve)).toBeLessThan(1e-12 * diagonal(net));
@@ -63,7 +64,7 @@ describe('curves of the parameter plane in space', () => {
         const net = anyNet(random);
         for (const { curves } of madeRegion(net, random).loops)
           for (const plane of curves) {
-            const image = spaceImage(net, plane, tolerance);
+            const image = spaceImage(sheetOf(net, 1e-3), plane, tolerance);
             // measured at more places than the fit was
             expect(departure(net, plane, image.curve)).toBeLessThan(1.5 * tolerance);
           }
@@ -76,8 +77,8 @@ describe('edges of loops', () => {
   test('a polyline is cut at its corners, a smooth curve is not', () => {
     const random = seededRandom(3);
     const net = anyNet(random);
-    const square = domainLoop(net);
-    expect(loopEdges(net, square, 1e-3)).toHaveLength(4);
+    const square = domainLoop(sheetOf(net, 1e-3));
+    expect(loopEdges(sheetOf(net, 1e-3), square, 1e-3)).toHaveLength(4);
     const [[u0, u1], [v0, v1]] = [0, 1].map((side) => domain(net.knots[side], net.degree[side]));
     const one = {
       curves: [
@@ -90,7 +91,7 @@ describe('edges of loops', () => {
         ]),
       ],
     };
-    const edges = loopEdges(net, one, 1e-3);
+    const edges = loopEdges(sheetOf(net, 1e-3), one, 1e-3);
     expect(edges.map(({ departure: off }) => off)).toEqual([0, 0, 0, 0]);
     // 400 legs that turn by under a degree are a curve
     const many = Array.from({ length: 401 }, (_, k) => {
@@ -100,7 +101,7 @@ describe('edges of loops', () => {
         (v0 + v1) / 2 + 0.3 * (u1 - u0) * Math.sin(t),
       ];
     });
-    expect(loopEdges(net, { curves: [polyline(many)] }, 1e-3)).toHaveLength(1);
+    expect(loopEdges(sheetOf(net, 1e-3), { curves: [polyline(many)] }, 1e-3)).toHaveLength(1);
   });
 
   test('a collapsed edge and the joint between ends that nearly meet are points of space', () => {
@@ -112,26 +113,25 @@ describe('edges of loops', () => {
       points: Float64Array.of(0, 0, 0, 100, 0, 0, 50, 80, 0, 50, 80, 0),
       weights: null,
     };
-    expect(loopEdges(net, domainLoop(net), 1e-3).map(({ space }) => space === null)).toEqual([
-      false,
-      false,
-      true,
-      false,
-    ]);
-    const [bottom, right, top, left] = domainLoop(net).curves;
+    expect(
+      loopEdges(sheetOf(net, 1e-3), domainLoop(sheetOf(net, 1e-3)), 1e-3).map(
+        ({ space }) => space === null,
+      ),
+    ).toEqual([false, false, true, false]);
+    const [bottom, right, top, left] = domainLoop(sheetOf(net, 1e-3)).curves;
     const joint = polyline([
       [1, 0],
       [1, 1e-6],
     ]);
     const loop = { curves: [bottom, joint, right, top, left] };
-    expect(loopEdges(net, loop, 1e-3).map(({ space }) => space === null)).toEqual([
+    expect(loopEdges(sheetOf(net, 1e-3), loop, 1e-3).map(({ space }) => space === null)).toEqual([
       false,
       true,
       false,
       true,
       false,
     ]);
-    expect(loopEdges(net, loop, 1e-5).map(({ space }) => space === null)).toEqual([
+    expect(loopEdges(sheetOf(net, 1e-3), loop, 1e-5).map(({ space }) => space === null)).toEqual([
       false,
       false,
       false,
@@ -157,15 +157,18 @@ describe('faces of a region', () => {
     for (let round = 0; round < 20; round++) {
       const net = anyNet(random);
       const region = madeRegion(net, random);
-      const faces = trimFaces(region);
+      const faces = trimFaces(sheetOf(net, 1e-3), region);
       expect(faces.map(({ inner }) => inner.length)).toEqual([2, 0]);
       for (const { outer, inner } of faces) {
         expect(area(outer.curves)).toBeGreaterThan(0);
         for (const { curves } of inner) expect(area(curves)).toBeLessThan(0);
       }
-      const again = trimFaces({ ...region, loops: [faces[0].outer, ...faces[0].inner] });
-      expect(again[0].outer).toBe(faces[0].outer);
-      expect(again[0].inner[1]).toBe(faces[0].inner[1]);
+      const again = trimFaces(sheetOf(net, 1e-3), {
+        ...region,
+        loops: [faces[0].outer, ...faces[0].inner].map((loop) => ({ ...loop, winds: [0, 0] })),
+      });
+      expect(again[0].outer.curves).toBe(faces[0].outer.curves);
+      expect(again[0].inner[1].curves).toBe(faces[0].inner[1].curves);
     }
   });
 });

@@ -7,6 +7,7 @@ import { isClosed } from '../../src/geometry/closedSide.ts';
 import { diagonal, pointAt, type ControlNet } from '../../src/geometry/controlNet.ts';
 import { surfacePoint } from '../../src/geometry/evaluation.ts';
 import { domain, isClamped } from '../../src/geometry/knots.ts';
+import { trimTest } from '../../src/geometry/trimTest.ts';
 import { distance } from '../../src/geometry/vector.ts';
 import { lengthUnits } from '../../src/intake/lengthUnit.ts';
 import type { Panel } from '../../src/intake/panel.ts';
@@ -16,6 +17,7 @@ import { stepFile } from '../../src/writers/surfaces/stepFile.ts';
 import { corpusBytes, corpusFolder } from '../corpus.ts';
 import { insideLoops } from '../insideLoops.ts';
 import { anyNet, madeRegion, panel } from '../writers/surfaces/madePanels.ts';
+import { ball, roundRegions, tube } from '../writers/surfaces/revolved.ts';
 import { kernelSurfaces, loaded, type KernelSurface } from './oracleKernel.ts';
 import { kernelFaces, type KernelFace } from './trimmedFaces.ts';
 
@@ -76,56 +78,6 @@ async function expectFaces(
   return faces;
 }
 
-/** A profile [radius, height, weight] turned round z by rational quarters: exact circles. */
-function revolved(
-  profile: readonly (readonly [number, number, number])[],
-  knots: readonly number[],
-): ControlNet {
-  const s = Math.SQRT1_2;
-  const ring = [
-    [1, 0],
-    [1, 1],
-    [0, 1],
-    [-1, 1],
-    [-1, 0],
-    [-1, -1],
-    [0, -1],
-    [1, -1],
-    [1, 0],
-  ];
-  return {
-    degree: [2, 2],
-    knots: [Float64Array.of(0, 0, 0, 1, 1, 2, 2, 3, 3, 4, 4, 4), Float64Array.from(knots)],
-    columns: 9,
-    rows: profile.length,
-    points: Float64Array.from(
-      profile.flatMap(([radius, z]) => ring.flatMap(([x, y]) => [radius * x, radius * y, z])),
-    ),
-    weights: Float64Array.from(
-      profile.flatMap(([, , w]) => ring.map((_, k) => (k % 2 ? s * w : w))),
-    ),
-  };
-}
-
-const tube = revolved(
-  [
-    [50, 0, 1],
-    [60, 50, 1],
-    [40, 120, 1],
-  ],
-  [0, 0, 0, 1, 1, 1],
-);
-const ball = revolved(
-  [
-    [0, -50, 1],
-    [50, -50, Math.SQRT1_2],
-    [50, 0, 1],
-    [50, 50, Math.SQRT1_2],
-    [0, 50, 1],
-  ],
-  [0, 0, 0, 1, 1, 2, 2, 2],
-);
-
 describe.each(formats)('%s', (format) => {
   test.each(['mm', 'in', 'm', 'ft', 'um', 'mil'])('nets of any build in %s', async (name) => {
     const random = seededRandom(242);
@@ -146,6 +98,24 @@ describe.each(formats)('%s', (format) => {
     const faces = await expectFaces(format, [panel('tube', tube), panel('ball', ball)]);
     // each side of the seam is met once: with two rims, and with two poles as edges without length
     expect(faces.map(({ edges }) => edges)).toEqual([4, 4]);
+  });
+
+  test.each(roundRegions)('borders that run round: %s', async (_, net, region) => {
+    const { surfaces, faces } = await kernelOf(format, [panel('round', net, { region })]);
+    expect(faces).toHaveLength(1);
+    expectSame(net, surfaces[0]);
+    expect(faces[0].isValid).toBe(true);
+    const kept = trimTest(net, region);
+    let told = 0;
+    for (const at of parameters(net, 300)) {
+      const own = kept(...at);
+      // the kernel's loops may stand a period apart from what is asked
+      const sides = [0, -4, 4].map((shift) => faces[0].side(at[0] + shift, at[1], 0.01));
+      if (own === 'border' || sides.includes('border')) continue;
+      told++;
+      expect([...at, sides.includes('in')]).toEqual([...at, own === 'inside']);
+    }
+    expect(told).toBeGreaterThan(250);
   });
 
   test('trims: sound faces that keep the parameters the region keeps', async () => {

@@ -3,8 +3,8 @@ import { diagonal, type ControlNet } from '../../geometry/controlNet.ts';
 import { domain } from '../../geometry/knots.ts';
 import { loopEdges } from '../../geometry/loopEdges.ts';
 import { curveDomain, curvePoint, type SplineCurve } from '../../geometry/splineCurve.ts';
-import { trimFaces, type TrimFace } from '../../geometry/trimFaces.ts';
-import type { TrimLoop } from '../../geometry/trimRegion.ts';
+import { sheetOf, type Sheet } from '../../geometry/sheet.ts';
+import { trimFaces, type PlaneLoop, type TrimFace } from '../../geometry/trimFaces.ts';
 import { cross, difference, dot, length, unit, type Vector } from '../../geometry/vector.ts';
 import { millimetre } from '../../intake/lengthUnit.ts';
 import type { Panel } from '../../intake/panel.ts';
@@ -152,13 +152,13 @@ function joined(to: Entities, curves: readonly number[], status: string): number
  */
 function border(
   to: Entities,
-  net: ControlNet,
-  loop: TrimLoop,
+  sheet: Sheet,
+  loop: PlaneLoop,
   base: number,
   tolerance: number,
   own: (mm: number) => number,
 ): number {
-  const edges = loopEdges(net, loop, tolerance);
+  const edges = loopEdges(sheet, loop, tolerance);
   for (const { departure } of edges)
     to.remarks.departure = Math.max(to.remarks.departure, departure);
   const curve = (spline: SplineCurve, status: string): number =>
@@ -194,15 +194,17 @@ function panelEntities(to: Entities, panel: Panel, own: (mm: number) => number):
     });
   if (trim.kind !== 'part') return [surface(grouped, named)];
   const base = surface(statuses.part, []);
+  const { tolerance } = trim.region;
+  const sheet = sheetOf(net, tolerance);
   const face = ({ outer, inner }: TrimFace): number => {
     const [outerBorder, ...borders] = [outer, ...inner].map((loop) =>
-      border(to, net, loop, base, trim.region.tolerance, own),
+      border(to, sheet, loop, base, tolerance, own),
     );
     // N1 = 1: the outer border is given (IGES 5.3, 4.34)
     const fields = [base, 1, borders.length, outerBorder, ...borders].map(String);
     return to.add({ type: 144, form: 0, status: grouped, label, fields: [...fields, ...named] });
   };
-  const faces = trimFaces(trim.region).map(face);
+  const faces = trimFaces(sheet, trim.region).map(face);
   if (faces.length > 1) to.remarks.parted.push(name);
   return faces;
 }

@@ -7,6 +7,7 @@ import {
   reversedCurve,
   type SplineCurve,
 } from '../../geometry/splineCurve.ts';
+import { sheetOf, type Sheet } from '../../geometry/sheet.ts';
 import { trimFaces, type TrimFace } from '../../geometry/trimFaces.ts';
 import { distance, type Vector } from '../../geometry/vector.ts';
 import type { Panel } from '../../intake/panel.ts';
@@ -151,7 +152,7 @@ const meetingShare = 0.01;
 function advancedFace(
   to: StepTarget,
   name: string,
-  net: ControlNet,
+  sheet: Sheet,
   base: string,
   { outer, inner }: TrimFace,
   tolerance: number,
@@ -160,7 +161,7 @@ function advancedFace(
   const close = meetingShare * tolerance;
   const corners = new Corners(to, close);
   const loops = [outer, ...inner].map((loop) => {
-    const edges = loopEdges(net, loop, tolerance);
+    const edges = loopEdges(sheet, loop, tolerance);
     for (const { departure } of edges) remarks.departure = Math.max(remarks.departure, departure);
     return cornered(edges, corners);
   });
@@ -203,11 +204,13 @@ export function stepShell(
   size: number,
 ): { readonly shell: string; readonly faces: readonly string[] } {
   const base = surface(to, name, net);
-  const cut =
+  const tolerance = trim.kind === 'part' ? trim.region.tolerance : wholeShare * size;
+  const sheet = sheetOf(net, tolerance);
+  const cut: TrimFace[] =
     trim.kind === 'part'
-      ? { faces: trimFaces(trim.region), tolerance: trim.region.tolerance }
-      : { faces: [{ outer: domainLoop(net), inner: [] }], tolerance: wholeShare * size };
-  const faces = cut.faces.map((face) => advancedFace(to, name, net, base, face, cut.tolerance));
+      ? trimFaces(sheet, trim.region)
+      : [{ outer: domainLoop(sheet), inner: [] }];
+  const faces = cut.map((face) => advancedFace(to, name, sheet, base, face, tolerance));
   if (faces.length > 1) to.remarks.parted.push(name);
   const shell = to.records.add(`OPEN_SHELL(${stepString(name)},${stepList(faces)})`);
   return { shell, faces };

@@ -55,9 +55,9 @@ function spreadOver({ knots, degree }: ControlNet): Spread {
   return ([s, t]) => [u0 + s * (u1 - u0), v0 + t * (v1 - v0)];
 }
 
-const backwards = ({ curves }: TrimLoop): TrimLoop => ({
-  curves: curves.map(reversedCurve).reverse(),
-});
+const closed = (curves: readonly SplineCurve[]): TrimLoop => ({ curves, winds: [0, 0] });
+
+const backwards = ({ curves }: TrimLoop): TrimLoop => closed(curves.map(reversedCurve).reverse());
 
 /**
  * What is kept of a net: a rectangle or one with a bent side, less two holes, and an island in the first;
@@ -72,7 +72,7 @@ export function madeRegion(net: ControlNet, random: SeededRandom, tolerance = 0.
     // an arc that should close may miss its start by a rounding
     const points = Float64Array.from(arc.points);
     points.set(points.subarray(0, 2), points.length - 2);
-    return { curves: [{ ...arc, points }] };
+    return closed([{ ...arc, points }]);
   };
   const corner = [at([0.05, 0.1]), at([0.95, 0.05]), at([0.9, 0.95]), at([0.05, 0.9])];
   const bent: SplineCurve = {
@@ -84,15 +84,13 @@ export function madeRegion(net: ControlNet, random: SeededRandom, tolerance = 0.
   };
   const outer: TrimLoop =
     random.uniform() < 0.5
-      ? { curves: [polyline([...corner, corner[0]])] }
-      : {
-          curves: [
-            polyline([corner[0], corner[1]]),
-            bent,
-            polyline([corner[2], corner[3]]),
-            polyline([corner[3], corner[0]]),
-          ],
-        };
+      ? closed([polyline([...corner, corner[0]])])
+      : closed([
+          polyline([corner[0], corner[1]]),
+          bent,
+          polyline([corner[2], corner[3]]),
+          polyline([corner[3], corner[0]]),
+        ]);
   const loops = [
     outer,
     circle(0.3, random.between(0.38, 0.52), 0.12),
@@ -101,6 +99,7 @@ export function madeRegion(net: ControlNet, random: SeededRandom, tolerance = 0.
   ];
   return {
     loops: loops.map((loop) => (random.uniform() < 0.5 ? loop : backwards(loop))),
+    period: [null, null],
     tolerance,
   };
 }

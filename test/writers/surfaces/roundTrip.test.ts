@@ -12,6 +12,8 @@ import { igesFile } from '../../../src/writers/surfaces/igesFile.ts';
 import { netJsonFile } from '../../../src/writers/surfaces/netJsonFile.ts';
 import { stepFile } from '../../../src/writers/surfaces/stepFile.ts';
 import { insideLoops } from '../../insideLoops.ts';
+import { trimTest } from '../../../src/geometry/trimTest.ts';
+import { ball, roundRegions } from './revolved.ts';
 import { anyNet, madeRegion, panel } from './madePanels.ts';
 
 const forms = { igs: igesFile, stp: stepFile, 'net.json': netJsonFile };
@@ -74,7 +76,7 @@ describe.each(formNames)('%s', (form) => {
         expect(notices).toEqual([]);
         expect(panels.map((found) => found.name)).toEqual([name]);
         expect(difference(net, panels[0].net)).toBe(0);
-        if (form !== 'stp') expect(panels[0].trim).toEqual({ kind: 'whole' });
+        expect(panels[0].trim).toEqual({ kind: 'whole' });
       }),
       { numRuns: 60 },
     );
@@ -135,7 +137,7 @@ function keptBy(panels: readonly Panel[]): (u: number, v: number) => boolean {
   return (u, v) => asked.filter((inside) => inside(u, v)).length % 2 === 1;
 }
 
-describe.each(['igs'] as const)('trims through %s', (form) => {
+describe.each(['igs', 'stp'] as const)('trims through %s', (form) => {
   test('loops in either sense, holes and islands keep what they kept', () => {
     fc.assert(
       fc.property(seeds, (seed) => {
@@ -151,6 +153,29 @@ describe.each(['igs'] as const)('trims through %s', (form) => {
       }),
       { numRuns: 15 },
     );
+  });
+});
+
+describe.each(['igs', 'stp'] as const)('surfaces that close through %s', (form) => {
+  test.each(roundRegions)('%s', (_, net, before) => {
+    const { panels, notices } = readBack(form, [panel('round', net, { region: before })]);
+    expect(notices).toEqual([]);
+    expect(panels).toHaveLength(1);
+    const [{ trim }] = panels;
+    if (trim.kind !== 'part') throw new Error(`the trim is ${trim.kind}`);
+    const [one, other] = [trimTest(net, before), trimTest(panels[0].net, trim.region)];
+    const random = seededRandom(11);
+    const counts = { inside: 0, outside: 0, border: 0 };
+    for (let k = 0; k < 2000; k++) {
+      const at = [random.between(0, 4), random.between(0, net === ball ? 2 : 1)] as const;
+      const [a, b] = [one(...at), other(...at)];
+      const told = a === 'border' || b === 'border' ? 'border' : a;
+      counts[told]++;
+      if (told !== 'border') expect([...at, b]).toEqual([...at, a]);
+    }
+    expect(counts.inside).toBeGreaterThan(100);
+    expect(counts.outside).toBeGreaterThan(100);
+    expect(counts.border).toBeLessThan(20);
   });
 });
 
