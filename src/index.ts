@@ -18,3 +18,7 @@ export { verdictShape } from './verdict/verdict.generated.js';
 export { exitStatus, verdictOf, type RunHeader, type Verdict } from './verdict/verdict.ts';
 export { jsonVerdict } from './writers/jsonVerdict.ts';
 export { textVerdict, type Layout } from './writers/textVerdict.ts';
+export { convertedFile } from './convert.ts';
+export { conversionText, type Conversion } from './writers/conversionText.ts';
+export { changedFile, type WrittenFormat } from './writers/surfaces/changedFile.ts';
+export type { ChangedFile, NetChange, Refusal } from './writers/surfaces/netChange.ts';

@@ -45,7 +45,8 @@ function folderFiles(folder: string, below = ''): ListedFile[] {
     });
 }
 
-function listedPath(path: string): ListedFile[] {
+/** A path by itself: a file, or all that a folder holds. */
+export function listedPath(path: string): ListedFile[] {
   let found;
   try {
     found = statSync(path);

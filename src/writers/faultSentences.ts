@@ -84,7 +84,9 @@ const formatNames: Readonly<Record<string, string>> = {
   obj: 'OBJ',
 };
 
-const named = (format: string | undefined): string => formatNames[format ?? ''] ?? format ?? '';
+/** A format as a sentence names it. */
+export const formatName = (format: string | undefined): string =>
+  formatNames[format ?? ''] ?? format ?? '';
 
 const valueKinds: Data = {
   integer: 'whole number',
@@ -158,11 +160,11 @@ const faults: Readonly<Record<FaultCode, (data: Data) => string>> = {
   'unknown-format': () =>
     'this is no format that is read. Give IGES (.igs, .iges), STEP (.stp, .step, .p21), VDA-FS (.vda, .vdafs) or *.net.json; scans as STL, PLY or OBJ.',
   'wrong-extension': ({ meant, found }) =>
-    `${formatNames[meant ?? ''] ? `the name says ${named(meant)}` : 'the ending of the name is not known'}, the content looks like ${named(found)}. Rename the file, or send the right one.`,
+    `${formatNames[meant ?? ''] ? `the name says ${formatName(meant)}` : 'the ending of the name is not known'}, the content looks like ${formatName(found)}. Rename the file, or send the right one.`,
   'text-encoding': ({ expected }) =>
     `the text is not ${expected}. Save it as plain ${expected} text.`,
   'binary-content': ({ meant }) =>
-    `the content is binary, not ${named(meant)} text. Send the text form of the format.`,
+    `the content is binary, not ${formatName(meant)} text. Send the text form of the format.`,
   'json-syntax': ({ what }) =>
     `the text is not JSON: ${jsonErrorText(what)}. Mend it there, or send the file out again.`,
   'json-shape': jsonShape,
@@ -241,7 +243,7 @@ const faults: Readonly<Record<FaultCode, (data: Data) => string>> = {
 const leftOut = ({ count, triangles }: Data, why: string): string =>
   `${count} ${count === '1' ? 'vertex' : 'vertices'} ${why} ${count === '1' ? 'was' : 'were'} left out${triangles === '0' ? '' : `, with ${triangles} ${triangles === '1' ? 'triangle' : 'triangles'}`}.`;
 const untrimmed =
-  'The net was judged whole; what asks for the trim stays undecided. Trim the surface again where it was made.';
+  'The net was taken whole; what asks for the trim stays undecided. Trim the surface again where it was made.';
 
 const unreadBorders: Data = {
   kind: 'is no curve that is read',

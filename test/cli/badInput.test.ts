@@ -532,7 +532,7 @@ describe('the call', () => {
 
 describe.skipIf(!isBuilt)('the built command', () => {
   test.each<[string, string[], RegExp]>([
-    ['nothing', [], /^hullsight: Say what to do: audit or explain/],
+    ['nothing', [], /^hullsight: Say what to do: audit, convert or explain/],
     ['no files', ['audit'], /^hullsight: Say what to audit/],
     ['an unknown command', ['audti', goodFile], /Did you mean audit\?/],
     [
@@ -563,6 +563,23 @@ describe.skipIf(!isBuilt)('the built command', () => {
       'profiles in a text file',
       ['audit', goodFile, '--profiles', '--output', 'verdict.txt'],
       /--profiles goes with --format json/,
+    ],
+    ['no file to convert', ['convert', '--to', 'stp'], /^hullsight: Say which file to convert/],
+    [
+      'no form to convert to',
+      ['convert', goodFile],
+      /^hullsight: Say what to convert to: --to igs/,
+    ],
+    ['a form that is not written', ['convert', goodFile, '--to', 'obj'], /--to cannot be "obj"/],
+    [
+      'a form given twice',
+      ['convert', goodFile, '--to', 'stp', '--to', 'igs'],
+      /--to is given more than once/,
+    ],
+    [
+      'a pattern to convert',
+      ['convert', '*.nothing', '--to', 'stp'],
+      /convert takes one file by its name/,
     ],
     ['an unknown rule', ['explain', 'point-jtu'], /Did you mean point-jut\?/],
   ])('%s: one line on stderr, status 2', (_, words, message) => {

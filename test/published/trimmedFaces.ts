@@ -9,6 +9,9 @@ export interface KernelFace {
   readonly evaluate: (u: number, v: number) => readonly [number, number, number];
   /** What the kernel says of a parameter; `border`: within `near` of it in the parameter plane; 0: not asked. */
   readonly side: (u: number, v: number, near: number) => 'in' | 'out' | 'border';
+  /** What the kernel finds of its edges and loops: that they lie on the surface, close and do not cross. */
+  readonly isValid: boolean;
+  readonly edges: number;
 }
 
 /** Curves in the parameter plane, as the kernel is to be given them. */
@@ -156,7 +159,16 @@ export function kernelFaces(
     const face = oc.TopoDS.Face_1(explorer.Current());
     const adaptor = new oc.BRepAdaptor_Surface_2(face, false);
     const classifier = new oc.BRepTopAdaptor_FClass2d(face, 1e-9);
+    const edges = new oc.TopExp_Explorer_2(
+      face,
+      kinds.TopAbs_EDGE as never,
+      kinds.TopAbs_SHAPE as never,
+    );
+    let count = 0;
+    for (; edges.More(); edges.Next()) count++;
     found.push({
+      isValid: new oc.BRepCheck_Analyzer(face, true, false).IsValid_2(),
+      edges: count,
       isSpline: (adaptor.GetType() as unknown) === oc.GeomAbs_SurfaceType['GeomAbs_BSplineSurface'],
       ranges: [
         [adaptor.FirstUParameter(), adaptor.LastUParameter()],

@@ -16,6 +16,7 @@ interface NetPanel {
   readonly knots: [number[], number[]];
   readonly rows: [number, number, number][][];
   readonly weights?: number[][] | null;
+  readonly groups?: readonly string[];
 }
 
 interface NetFile {
@@ -81,6 +82,7 @@ const knownKeys = [
   'knots',
   'rows',
   'weights',
+  'groups',
   'note',
 ];
 
@@ -176,7 +178,16 @@ function panelOf(source: NetPanel, index: number, unitName: string): Panel | Fau
     },
     place,
   );
-  return isFault(net) ? net : { name: source.name, place, unit, net, trim: { kind: 'whole' } };
+  if (isFault(net)) return net;
+  const groups = [...new Set(source.groups)].sort();
+  return {
+    name: source.name,
+    place,
+    unit,
+    net,
+    trim: { kind: 'whole' },
+    ...(groups.length > 0 ? { groups } : {}),
+  };
 }
 
 /** Faults that stand at a JSON pointer, with their lines. */
