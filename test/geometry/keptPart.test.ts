@@ -3,7 +3,7 @@ import { keptPart, keptShare } from '../../src/geometry/keptPart.ts';
 import { ellipseArc } from '../../src/geometry/splineCurve.ts';
 import { trimmedRegion } from '../../src/geometry/trimRegion.ts';
 import { briefOf } from '../../src/rules/brief.ts';
-import { isSpecFault, specOf, type Spec } from '../../src/rules/spec.ts';
+import { isSpecFault, specOf } from '../../src/rules/spec.ts';
 import type { ControlNet } from '../../src/geometry/controlNet.ts';
 
 /** A plane square of 1000 mm, x = 1000 u, y = 1000 v. */
@@ -24,7 +24,7 @@ function specWith(keep: unknown): ReturnType<typeof specOf> {
 function keepOf(keep: unknown) {
   const spec = specWith(keep);
   if (isSpecFault(spec)) throw new Error(JSON.stringify(spec));
-  return briefOf({ spec: spec as Spec, ownRules: [], only: null }).keepOf;
+  return briefOf({ spec, ownRules: [], only: null }).keepOf;
 }
 
 test.each([

@@ -1,14 +1,15 @@
 import { constants, isUtf8 } from 'node:buffer';
 import { checkedNet, isFault } from '../checkedNet.ts';
 import { doubtfulUnit } from '../doubtfulUnit.ts';
-import { fault, type Fault, type Place } from '../fault.ts';
+import { fault, type Fault, type Notice, type Place } from '../fault.ts';
 import { jsonError } from '../jsonError.ts';
 import { lengthUnits, millimetre } from '../lengthUnit.ts';
 import { netShape, type ShapeError } from '../net.generated.js';
 import { nearestName } from '../nearestName.ts';
-import type { Intake, Panel } from '../panel.ts';
+import type { Intake, Panel, Trim } from '../panel.ts';
 import { uniquelyNamed } from '../uniqueNames.ts';
 import { jsonSpots } from './jsonSpots.ts';
+import { jsonTrim, type JsonTrim } from './jsonTrim.ts';
 
 interface NetPanel {
   readonly name: string;
@@ -17,6 +18,7 @@ interface NetPanel {
   readonly rows: [number, number, number][][];
   readonly weights?: number[][] | null;
   readonly groups?: readonly string[];
+  readonly trim?: JsonTrim;
 }
 
 interface NetFile {
@@ -83,6 +85,10 @@ const knownKeys = [
   'rows',
   'weights',
   'groups',
+  'trim',
+  'tolerance',
+  'loops',
+  'points',
   'note',
 ];
 
@@ -148,7 +154,13 @@ function unequalRow(
       );
 }
 
-function panelOf(source: NetPanel, index: number, unitName: string): Panel | Fault {
+/** A panel and what is to be told of its trim. */
+interface ToldPanel {
+  readonly panel: Panel;
+  readonly notices: readonly Notice[];
+}
+
+function panelOf(source: NetPanel, index: number, unitName: string): ToldPanel | Fault {
   const place: Place = { record: `/panels/${index}` };
   const unit = lengthUnits[unitName];
   const rows = source.rows;
@@ -180,14 +192,18 @@ function panelOf(source: NetPanel, index: number, unitName: string): Panel | Fau
   );
   if (isFault(net)) return net;
   const groups = [...new Set(source.groups)].sort();
-  return {
+  const { trim, notices }: { trim: Trim; notices: readonly Notice[] } = source.trim
+    ? jsonTrim(net, source.trim, unit, { record: `${place.record}/trim` })
+    : { trim: { kind: 'whole' }, notices: [] };
+  const panel: Panel = {
     name: source.name,
     place,
     unit,
     net,
-    trim: { kind: 'whole' },
+    trim,
     ...(groups.length > 0 ? { groups } : {}),
   };
+  return { panel, notices };
 }
 
 /** Faults that stand at a JSON pointer, with their lines. */
@@ -239,7 +255,8 @@ export function readNetJson(bytes: Uint8Array): Intake {
   if (!netShape(content)) return explained(() => shapeFault(text, netShape.errors!));
   const file = content as NetFile;
   const read = file.panels.map((panel, index) => panelOf(panel, index, file.units));
-  const panels = read.filter((result): result is Panel => 'net' in result);
+  const told = read.filter((result): result is ToldPanel => 'panel' in result);
+  const panels = told.map(({ panel }) => panel);
   const faults = withLines(
     text,
     read.filter((result): result is Fault => 'code' in result),
@@ -250,6 +267,6 @@ export function readNetJson(bytes: Uint8Array): Intake {
     panels: uniquelyNamed(panels),
     unjudged: [],
     faults,
-    notices: doubtfulUnit(panels),
+    notices: [...told.flatMap(({ notices }) => notices), ...doubtfulUnit(panels)],
   };
 }

@@ -1,5 +1,6 @@
 import type { ControlNet } from '../../geometry/controlNet.ts';
 import { millimetre } from '../../intake/lengthUnit.ts';
+import type { SplineCurve } from '../../geometry/splineCurve.ts';
 import type { Panel } from '../../intake/panel.ts';
 import { ownNumber } from './ownNumber.ts';
 import { Remarks, type SurfaceFile, type WrittenSurfaces } from './surfaceFile.ts';
@@ -31,7 +32,31 @@ function weightsText({ weights, rows, columns }: ControlNet): string {
   return `[\n        ${lines.join(',\n        ')}\n      ]`;
 }
 
-function panelText({ name, net, groups = [] }: Panel, own: (mm: number) => number): string {
+function curveText({ degree, knots, points, weights }: SplineCurve): string {
+  const places = Array.from({ length: points.length / 2 }, (_, k) =>
+    numbers(points.subarray(2 * k, 2 * k + 2)),
+  );
+  const text = `{ "degree": ${degree}, "knots": ${numbers(knots)}, "points": ${list(places)}`;
+  return `${text}${weights ? `, "weights": ${numbers(weights)}` : ''} }`;
+}
+
+function trimText({ trim }: Panel, own: (mm: number) => number): string {
+  if (trim.kind !== 'part') return '';
+  const { loops, tolerance } = trim.region;
+  const each = loops.map(
+    ({ curves }) => `[\n            ${curves.map(curveText).join(',\n            ')}\n          ]`,
+  );
+  return `,
+      "trim": {
+        "tolerance": ${jsonNumber(own(tolerance))},
+        "loops": [
+          ${each.join(',\n          ')}
+        ]
+      }`;
+}
+
+function panelText(panel: Panel, own: (mm: number) => number): string {
+  const { name, net, groups = [] } = panel;
   const rows = Array.from({ length: net.rows }, (_, row) => rowText(net, row, own));
   return `    {
       "name": ${JSON.stringify(name)},
@@ -43,7 +68,7 @@ function panelText({ name, net, groups = [] }: Panel, own: (mm: number) => numbe
       "rows": [
         ${rows.join(',\n        ')}
       ],
-      "weights": ${weightsText(net)}${groups.length > 0 ? `,\n      "groups": ${list(groups.map((group) => JSON.stringify(group)))}` : ''}
+      "weights": ${weightsText(net)}${groups.length > 0 ? `,\n      "groups": ${list(groups.map((group) => JSON.stringify(group)))}` : ''}${trimText(panel, own)}
     }`;
 }
 
@@ -63,7 +88,5 @@ ${panels.map((panel) => panelText(panel, own)).join(',\n')}
   ]
 }
 `);
-  const remarks = new Remarks();
-  for (const { name, trim } of panels) if (trim.kind === 'part') remarks.untrimmed.push(name);
-  return { bytes, unit: written, remarks };
+  return { bytes, unit: written, remarks: new Remarks() };
 }
