@@ -19,7 +19,7 @@ import {
 } from './mutations.ts';
 import { readingOf, scanReadingOf, type Reading } from './oddFileTrouble.ts';
 
-const cases = Number(process.argv[2] ?? 10_000);
+const cases = Number(process.argv[2] ?? 100_000);
 const seed = Number(process.argv[3] ?? 1);
 if (![cases, seed].every((n) => Number.isInteger(n) && n > 0))
   throw new RangeError('CASES and SEED are whole numbers over 0');
@@ -35,7 +35,7 @@ function heldMemory(): number {
 
 /** Megabytes by which the memory held may grow over a run, and the most a run may take at any time. */
 const mostGrowth = 64;
-const mostAtOnce = 2048;
+const mostAtOnce = 1024;
 
 interface Count {
   cases: number;

@@ -31,20 +31,20 @@ const troubles = troublesOf<Format>(readingOf);
 const scanTroubles = troublesOf<ScanFormat>(scanReadingOf);
 
 describe('any bytes give an intake: no exception, no long wait, no number that is none', () => {
-  test('500 odd files made of the fixtures', () => {
-    expect(troubles(fixtureSamples(), 500)).toEqual([]);
+  test('800 odd files made of the fixtures', () => {
+    expect(troubles(fixtureSamples(), 800)).toEqual([]);
   });
 
-  test.skipIf(corpusFolder === null)('150 odd files made of real ones', () => {
-    expect(troubles(corpusSamples(corpusFolder!), 150)).toEqual([]);
+  test.skipIf(corpusFolder === null)('250 odd files made of real ones', () => {
+    expect(troubles(corpusSamples(corpusFolder!), 250)).toEqual([]);
   });
 
-  test('500 odd scans', () => {
-    expect(scanTroubles(fixtureScans(), 500)).toEqual([]);
+  test('700 odd scans', () => {
+    expect(scanTroubles(fixtureScans(), 700)).toEqual([]);
   });
 
-  test.skipIf(corpusFolder === null)('150 odd scans made of real ones', () => {
-    expect(scanTroubles(corpusScans(corpusFolder!), 150)).toEqual([]);
+  test.skipIf(corpusFolder === null)('250 odd scans made of real ones', () => {
+    expect(scanTroubles(corpusScans(corpusFolder!), 250)).toEqual([]);
   });
 
   test('the samples themselves are read whole', () => {
