@@ -49,7 +49,7 @@ function doneText(conversion: Conversion, output: string): string {
 
 /** What is other than it was. */
 function changeTexts({ to, panels, unit, otherUnits, remarks }: Conversion): string[] {
-  const { parted, oddNames, departure, untrimmed } = remarks;
+  const { parted, oddNames, departure } = remarks;
   const unread = panels.filter(({ trim }) => trim.kind === 'unread');
   const names = (some: readonly Panel[]): string => listed(some.map(({ name }) => printable(name)));
   return [
@@ -67,11 +67,6 @@ function changeTexts({ to, panels, unit, otherUnits, remarks }: Conversion): str
     ...(departure > 0
       ? [
           `Borders in space lie within ${shownQuantity(departure, 'mm')} of those in the parameter plane, which are exact and preferred.`,
-        ]
-      : []),
-    ...(untrimmed.length > 0
-      ? [
-          `${formatName(to)} holds no trims, the whole surface is written: ${listed(untrimmed.map(printable))}.`,
         ]
       : []),
     ...(oddNames > 0

@@ -1,7 +1,7 @@
 import { constants, isUtf8 } from 'node:buffer';
 import { checkedNet, isFault } from '../checkedNet.ts';
 import { doubtfulUnit } from '../doubtfulUnit.ts';
-import { fault, type Fault, type Place } from '../fault.ts';
+import { fault, type Fault, type Notice, type Place } from '../fault.ts';
 import { jsonError } from '../jsonError.ts';
 import { lengthUnits, millimetre } from '../lengthUnit.ts';
 import { netShape, type ShapeError } from '../net.generated.js';
@@ -9,6 +9,7 @@ import { nearestName } from '../nearestName.ts';
 import type { Intake, Panel } from '../panel.ts';
 import { uniquelyNamed } from '../uniqueNames.ts';
 import { jsonSpots } from './jsonSpots.ts';
+import { netTrim, type NetTrim } from './netTrim.ts';
 
 interface NetPanel {
   readonly name: string;
@@ -16,6 +17,7 @@ interface NetPanel {
   readonly knots: [number[], number[]];
   readonly rows: [number, number, number][][];
   readonly weights?: number[][] | null;
+  readonly trim?: NetTrim | null;
   readonly groups?: readonly string[];
 }
 
@@ -82,6 +84,10 @@ const knownKeys = [
   'knots',
   'rows',
   'weights',
+  'trim',
+  'tolerance',
+  'loops',
+  'points',
   'groups',
   'note',
 ];
@@ -148,7 +154,13 @@ function unequalRow(
       );
 }
 
-function panelOf(source: NetPanel, index: number, unitName: string): Panel | Fault {
+/** A panel, and what to tell of its trim. */
+interface ReadPanel {
+  readonly panel: Panel;
+  readonly notices: readonly Notice[];
+}
+
+function panelOf(source: NetPanel, index: number, unitName: string): ReadPanel | Fault {
   const place: Place = { record: `/panels/${index}` };
   const unit = lengthUnits[unitName];
   const rows = source.rows;
@@ -180,14 +192,11 @@ function panelOf(source: NetPanel, index: number, unitName: string): Panel | Fau
   );
   if (isFault(net)) return net;
   const groups = [...new Set(source.groups)].sort();
-  return {
-    name: source.name,
-    place,
-    unit,
-    net,
-    trim: { kind: 'whole' },
-    ...(groups.length > 0 ? { groups } : {}),
-  };
+  const { trim, notices } = source.trim
+    ? netTrim(source.trim, net, unit, { record: `${place.record}/trim` })
+    : { trim: { kind: 'whole' } as const, notices: [] };
+  const more = groups.length > 0 ? { groups } : {};
+  return { panel: { name: source.name, place, unit, net, trim, ...more }, notices };
 }
 
 /** Faults that stand at a JSON pointer, with their lines. */
@@ -239,7 +248,8 @@ export function readNetJson(bytes: Uint8Array): Intake {
   if (!netShape(content)) return explained(() => shapeFault(text, netShape.errors!));
   const file = content as NetFile;
   const read = file.panels.map((panel, index) => panelOf(panel, index, file.units));
-  const panels = read.filter((result): result is Panel => 'net' in result);
+  const sound = read.filter((result): result is ReadPanel => 'panel' in result);
+  const panels = sound.map(({ panel }) => panel);
   const faults = withLines(
     text,
     read.filter((result): result is Fault => 'code' in result),
@@ -250,6 +260,6 @@ export function readNetJson(bytes: Uint8Array): Intake {
     panels: uniquelyNamed(panels),
     unjudged: [],
     faults,
-    notices: doubtfulUnit(panels),
+    notices: [...sound.flatMap(({ notices }) => notices), ...doubtfulUnit(panels)],
   };
 }

@@ -1,4 +1,6 @@
 import type { ControlNet } from '../../geometry/controlNet.ts';
+import type { SplineCurve } from '../../geometry/splineCurve.ts';
+import type { TrimLoop, TrimRegion } from '../../geometry/trimRegion.ts';
 import { millimetre } from '../../intake/lengthUnit.ts';
 import type { Panel } from '../../intake/panel.ts';
 import { ownNumber } from './ownNumber.ts';
@@ -31,7 +33,23 @@ function weightsText({ weights, rows, columns }: ControlNet): string {
   return `[\n        ${lines.join(',\n        ')}\n      ]`;
 }
 
-function panelText({ name, net, groups = [] }: Panel, own: (mm: number) => number): string {
+const curveText = ({ degree, knots, points, weights }: SplineCurve): string =>
+  `{ "degree": ${degree}, "knots": ${numbers(knots)}, "points": ${list(
+    Array.from({ length: points.length / 2 }, (_, k) => numbers(points.subarray(2 * k, 2 * k + 2))),
+  )}${weights ? `, "weights": ${numbers(weights)}` : ''} }`;
+
+function trimText({ loops, tolerance }: TrimRegion, own: (mm: number) => number): string {
+  const loopText = ({ curves }: TrimLoop): string =>
+    `[\n            ${curves.map(curveText).join(',\n            ')}\n          ]`;
+  return `{
+        "tolerance": ${jsonNumber(own(tolerance))},
+        "loops": [
+          ${loops.map(loopText).join(',\n          ')}
+        ]
+      }`;
+}
+
+function panelText({ name, net, trim, groups = [] }: Panel, own: (mm: number) => number): string {
   const rows = Array.from({ length: net.rows }, (_, row) => rowText(net, row, own));
   return `    {
       "name": ${JSON.stringify(name)},
@@ -43,7 +61,7 @@ function panelText({ name, net, groups = [] }: Panel, own: (mm: number) => numbe
       "rows": [
         ${rows.join(',\n        ')}
       ],
-      "weights": ${weightsText(net)}${groups.length > 0 ? `,\n      "groups": ${list(groups.map((group) => JSON.stringify(group)))}` : ''}
+      "weights": ${weightsText(net)}${trim.kind === 'part' ? `,\n      "trim": ${trimText(trim.region, own)}` : ''}${groups.length > 0 ? `,\n      "groups": ${list(groups.map((group) => JSON.stringify(group)))}` : ''}
     }`;
 }
 
@@ -63,7 +81,5 @@ ${panels.map((panel) => panelText(panel, own)).join(',\n')}
   ]
 }
 `);
-  const remarks = new Remarks();
-  for (const { name, trim } of panels) if (trim.kind === 'part') remarks.untrimmed.push(name);
-  return { bytes, unit: written, remarks };
+  return { bytes, unit: written, remarks: new Remarks() };
 }

@@ -30,8 +30,6 @@ export class Remarks {
   readonly parted: string[] = [];
   /** Names with letters that the format has no rule for. */
   oddNames = 0;
-  /** Panels whose trims have no place in the format. */
-  readonly untrimmed: string[] = [];
 }
 
 /** Share of the size of all panels that a file without trims tells apart. */
