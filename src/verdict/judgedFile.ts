@@ -1,5 +1,6 @@
 import { createHash } from 'node:crypto';
 import { diagonal, type ControlNet } from '../geometry/controlNet.ts';
+import { keptPart, keptShare } from '../geometry/keptPart.ts';
 import { spanCount } from '../geometry/knots.ts';
 import { meshBox } from '../geometry/mesh.ts';
 import { distance } from '../geometry/vector.ts';
@@ -38,6 +39,8 @@ export interface JudgedPanel {
   readonly diagonal: number;
   readonly outward: OutwardSide['from'];
   readonly trim: Trim['kind'];
+  /** Share of the area that trim and spec keep, 0 to 1; null where all is kept or nobody knows. */
+  readonly kept: number | null;
   /** Names of the file's groups and layers that it belongs to. */
   readonly groups: readonly string[];
   /** The panel whose net this one has, where the net was judged there; no rule applies here then. */
@@ -122,6 +125,12 @@ function findingsOf(
   });
 }
 
+function keptOf({ name, net, trim }: Panel, brief: Brief): number | null {
+  const keep = brief.keepOf(name);
+  if (trim.kind === 'unread' || (trim.kind === 'whole' && keep.length === 0)) return null;
+  return keptShare(net, keptPart(net, trim.kind === 'part' ? trim.region : null, keep));
+}
+
 function judgedPanel(panel: Panel, file: string, brief: Brief): JudgedPanel {
   const { net } = panel;
   const surfaceClass = brief.classOf(panel.name);
@@ -144,6 +153,7 @@ function judgedPanel(panel: Panel, file: string, brief: Brief): JudgedPanel {
     diagonal: diagonal(net),
     outward: subject.side.from,
     trim: panel.trim.kind,
+    kept: keptOf(panel, brief),
     groups: panel.groups ?? [],
     sameNetAs: null,
     outcomes: Object.fromEntries(entries.map(([id, { outcome }]) => [id, outcome])),
@@ -156,10 +166,11 @@ function judgedPanel(panel: Panel, file: string, brief: Brief): JudgedPanel {
 }
 
 /** Another trim of a net that is judged already: nothing is told twice. */
-const judgedElsewhere = (panel: Panel, first: JudgedPanel): JudgedPanel => ({
+const judgedElsewhere = (panel: Panel, first: JudgedPanel, brief: Brief): JudgedPanel => ({
   ...first,
   name: panel.name,
   trim: panel.trim.kind,
+  kept: keptOf(panel, brief),
   groups: panel.groups ?? [],
   sameNetAs: first.name,
   outcomes: Object.fromEntries(
@@ -180,7 +191,7 @@ function judgedPanels(panels: readonly Panel[], file: string, brief: Brief): Jud
   return panels.map((panel) => {
     const others = judged.get(panel.net);
     const first = others?.find((other) => other.class === brief.classOf(panel.name));
-    if (first) return judgedElsewhere(panel, first);
+    if (first) return judgedElsewhere(panel, first, brief);
     const own = judgedPanel(panel, file, brief);
     judged.set(panel.net, [...(others ?? []), own]);
     return own;

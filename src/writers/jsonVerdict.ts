@@ -53,6 +53,7 @@ function panelJson(panel: JudgedPanel, file: JudgedFile): Record<string, unknown
     diagonal: written(panel.diagonal),
     outward: panel.outward,
     trim: panel.trim,
+    ...(panel.kept === null ? {} : { kept: Math.round(panel.kept * 100) / 100 }),
     ...(panel.groups.length > 0 ? { groups: panel.groups } : {}),
     ...(panel.sameNetAs === null ? {} : { sameNetAs: panel.sameNetAs }),
     outcomes: panel.outcomes,

@@ -143,7 +143,8 @@ function panelLines(
   const [nu, nv] = panel.points;
   const facts =
     `in ${printable(file.file)}: class ${panel.class}, degree ${du}x${dv}, spans ${su}x${sv}, ` +
-    `points ${nu}x${nv}, ${shownNumber(panel.diagonal, 'mm')} mm across`;
+    `points ${nu}x${nv}, ${shownNumber(panel.diagonal, 'mm')} mm across` +
+    (panel.kept === null ? '' : `, ${Math.round(100 * panel.kept)} % of it kept`);
   const name = printable(panel.name);
   const [head, ...more] = wrapped(facts, `${name} `, '  ', layout.width);
   const lines = [styled(name, 'bold', layout) + head.slice(name.length), ...more];

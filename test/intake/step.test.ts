@@ -949,9 +949,9 @@ describe.skipIf(corpusFolder === null)('real files of the corpus', () => {
         trim.kind,
       ]),
     ).toEqual([
-      ['#129', 3, 3, 19, 14, 'unread'],
-      ['#831', 3, 5, 4, 81, 'unread'],
-      ['#1319', 3, 3, 16, 10, 'unread'],
+      ['#129', 3, 3, 19, 14, 'part'],
+      ['#831', 3, 5, 4, 81, 'whole'],
+      ['#1319', 3, 3, 16, 10, 'part'],
     ]);
   });
 

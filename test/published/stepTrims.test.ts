@@ -1,7 +1,8 @@
 // Trims of STEP files against a general geometry kernel: the files that ship with the package
 // occt-import-js (CAx-IF test rounds among them) and those of the corpus.
 import { existsSync, readdirSync, readFileSync } from 'node:fs';
-import { basename, join, resolve } from 'node:path';
+import { createRequire } from 'node:module';
+import { basename, dirname, join } from 'node:path';
 import init from 'opencascade.js/dist/node.js';
 import type { OpenCascadeInstance } from 'opencascade.js/dist/opencascade.full.js';
 import { beforeAll, expect, test } from 'vitest';
@@ -24,7 +25,8 @@ beforeAll(async () => {
   });
 }, 60_000);
 
-const shipped = resolve(import.meta.dirname, '../../node_modules/occt-import-js/test/testfiles');
+const { resolve } = createRequire(import.meta.url);
+const shipped = join(dirname(resolve('occt-import-js/package.json')), 'test/testfiles');
 const filesBelow = (folder: string): string[] =>
   existsSync(folder)
     ? readdirSync(folder, { recursive: true })

@@ -314,8 +314,8 @@ export function compositeSegments(
     const own = reading.file.parts(segment)?.find(({ type }) => type.includes('SEGMENT'));
     const curve = own ? reading.target(segment, segmentCurve(own)) : -1;
     if (!own || curve < 0) return reading.fail('damaged', segment);
-    const senses = own.values.map(enumerationIn).filter((name) => name === 'T' || name === 'F');
-    found.push({ curve, forward: senses[0] !== 'F' });
+    const sense = own.values.map(enumerationIn).find((name) => name === 'T' || name === 'F');
+    found.push({ curve, forward: sense !== 'F' });
   }
   return found.length > 0 ? found : reading.fail('damaged', record);
 }
