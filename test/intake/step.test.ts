@@ -967,3 +967,22 @@ describe.skipIf(corpusFolder === null)('real files of the corpus', () => {
     expect(pointAt(net, 0, 0)).toEqual(point.split(',').map((c) => Number(c) * 1000));
   });
 });
+
+describe('layers: ISO 10303-46, presentation_layer_assignment', () => {
+  test('of a face, of the shell it is in, of its surface; blank names and broken items aside', () => {
+    const maker = new StepRecordsMaker();
+    const [one, two] = ['a', 'b'].map((name) => maker.surface(nose(), name));
+    const [first, second] = [maker.face(one, 'a'), maker.face(two, 'b')];
+    const shell = maker.add(`OPEN_SHELL('',(${first},${second}))`);
+    maker.representation([shell], maker.context());
+    maker.add(`PRESENTATION_LAYER_ASSIGNMENT('skin','',(${shell}))`);
+    maker.add(`PRESENTATION_LAYER_ASSIGNMENT('face','',(${first}))`);
+    maker.add(`PRESENTATION_LAYER_ASSIGNMENT('base','',(${two}))`);
+    maker.add(`PRESENTATION_LAYER_ASSIGNMENT(' ','',(${two}))`);
+    const { panels } = readStep(maker.file());
+    expect(panels.map(({ name, groups }) => [name, groups])).toEqual([
+      ['a', ['face', 'skin']],
+      ['b', ['base', 'skin']],
+    ]);
+  });
+});

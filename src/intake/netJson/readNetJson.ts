@@ -6,10 +6,10 @@ import { jsonError } from '../jsonError.ts';
 import { lengthUnits, millimetre } from '../lengthUnit.ts';
 import { netShape, type ShapeError } from '../net.generated.js';
 import { nearestName } from '../nearestName.ts';
-import type { Intake, Panel, Trim } from '../panel.ts';
+import type { Intake, Panel } from '../panel.ts';
 import { uniquelyNamed } from '../uniqueNames.ts';
 import { jsonSpots } from './jsonSpots.ts';
-import { jsonTrim, type JsonTrim } from './jsonTrim.ts';
+import { netTrim, type NetTrim } from './netTrim.ts';
 
 interface NetPanel {
   readonly name: string;
@@ -17,8 +17,8 @@ interface NetPanel {
   readonly knots: [number[], number[]];
   readonly rows: [number, number, number][][];
   readonly weights?: number[][] | null;
+  readonly trim?: NetTrim | null;
   readonly groups?: readonly string[];
-  readonly trim?: JsonTrim;
 }
 
 interface NetFile {
@@ -84,11 +84,11 @@ const knownKeys = [
   'knots',
   'rows',
   'weights',
-  'groups',
   'trim',
   'tolerance',
   'loops',
   'points',
+  'groups',
   'note',
 ];
 
@@ -154,13 +154,13 @@ function unequalRow(
       );
 }
 
-/** A panel and what is to be told of its trim. */
-interface ToldPanel {
+/** A panel, and what to tell of its trim. */
+interface ReadPanel {
   readonly panel: Panel;
   readonly notices: readonly Notice[];
 }
 
-function panelOf(source: NetPanel, index: number, unitName: string): ToldPanel | Fault {
+function panelOf(source: NetPanel, index: number, unitName: string): ReadPanel | Fault {
   const place: Place = { record: `/panels/${index}` };
   const unit = lengthUnits[unitName];
   const rows = source.rows;
@@ -192,18 +192,11 @@ function panelOf(source: NetPanel, index: number, unitName: string): ToldPanel |
   );
   if (isFault(net)) return net;
   const groups = [...new Set(source.groups)].sort();
-  const { trim, notices }: { trim: Trim; notices: readonly Notice[] } = source.trim
-    ? jsonTrim(net, source.trim, unit, { record: `${place.record}/trim` })
-    : { trim: { kind: 'whole' }, notices: [] };
-  const panel: Panel = {
-    name: source.name,
-    place,
-    unit,
-    net,
-    trim,
-    ...(groups.length > 0 ? { groups } : {}),
-  };
-  return { panel, notices };
+  const { trim, notices } = source.trim
+    ? netTrim(source.trim, net, unit, { record: `${place.record}/trim` })
+    : { trim: { kind: 'whole' } as const, notices: [] };
+  const more = groups.length > 0 ? { groups } : {};
+  return { panel: { name: source.name, place, unit, net, trim, ...more }, notices };
 }
 
 /** Faults that stand at a JSON pointer, with their lines. */
@@ -255,8 +248,8 @@ export function readNetJson(bytes: Uint8Array): Intake {
   if (!netShape(content)) return explained(() => shapeFault(text, netShape.errors!));
   const file = content as NetFile;
   const read = file.panels.map((panel, index) => panelOf(panel, index, file.units));
-  const told = read.filter((result): result is ToldPanel => 'panel' in result);
-  const panels = told.map(({ panel }) => panel);
+  const sound = read.filter((result): result is ReadPanel => 'panel' in result);
+  const panels = sound.map(({ panel }) => panel);
   const faults = withLines(
     text,
     read.filter((result): result is Fault => 'code' in result),
@@ -267,6 +260,6 @@ export function readNetJson(bytes: Uint8Array): Intake {
     panels: uniquelyNamed(panels),
     unjudged: [],
     faults,
-    notices: [...told.flatMap(({ notices }) => notices), ...doubtfulUnit(panels)],
+    notices: [...sound.flatMap(({ notices }) => notices), ...doubtfulUnit(panels)],
   };
 }

@@ -5,7 +5,6 @@ import { StepFile } from './stepFile.ts';
 const labels: Readonly<Record<string, string>> = {
   STYLED_ITEM: 'colour or style',
   OVER_RIDING_STYLED_ITEM: 'colour or style',
-  PRESENTATION_LAYER_ASSIGNMENT: 'layer',
   GEOMETRIC_CURVE_SET: 'set of curves and points',
   GEOMETRIC_SET: 'set of geometry, whose surfaces are written by themselves',
   MANIFOLD_SOLID_BREP: 'solid, whose faces are written by themselves',
@@ -43,7 +42,7 @@ const means = new RegExp(
       '.*_CURVE(_WITH_KNOTS|_SEGMENT)?|PCURVE|.*PLACEMENT.*|.*TRANSFORMATION.*',
       '.*SURFACE.*|.*VERTEX.*|.*EDGE.*|.*FACE.*|.*LOOP|.*SHELL|MAPPED_ITEM',
       '.*REPRESENTATION.*|.*CONTEXT.*|PRODUCT.*|APPLICATION_PROTOCOL_DEFINITION',
-      '.*UNIT.*|.*MEASURE.*|DIMENSIONAL_EXPONENTS|.*STYLE.*|.*COLOUR.*|.*PRE_DEFINED.*',
+      '.*UNIT.*|.*MEASURE.*|DIMENSIONAL_EXPONENTS|PRESENTATION_LAYER_ASSIGNMENT|.*STYLE.*|.*COLOUR.*|.*PRE_DEFINED.*',
     ].join('|') +
     ')$',
 );

@@ -1,6 +1,7 @@
 import type { ControlNet } from '../../geometry/controlNet.ts';
-import { millimetre } from '../../intake/lengthUnit.ts';
 import type { SplineCurve } from '../../geometry/splineCurve.ts';
+import type { TrimLoop, TrimRegion } from '../../geometry/trimRegion.ts';
+import { millimetre } from '../../intake/lengthUnit.ts';
 import type { Panel } from '../../intake/panel.ts';
 import { ownNumber } from './ownNumber.ts';
 import { Remarks, type SurfaceFile, type WrittenSurfaces } from './surfaceFile.ts';
@@ -32,31 +33,23 @@ function weightsText({ weights, rows, columns }: ControlNet): string {
   return `[\n        ${lines.join(',\n        ')}\n      ]`;
 }
 
-function curveText({ degree, knots, points, weights }: SplineCurve): string {
-  const places = Array.from({ length: points.length / 2 }, (_, k) =>
-    numbers(points.subarray(2 * k, 2 * k + 2)),
-  );
-  const text = `{ "degree": ${degree}, "knots": ${numbers(knots)}, "points": ${list(places)}`;
-  return `${text}${weights ? `, "weights": ${numbers(weights)}` : ''} }`;
-}
+const curveText = ({ degree, knots, points, weights }: SplineCurve): string =>
+  `{ "degree": ${degree}, "knots": ${numbers(knots)}, "points": ${list(
+    Array.from({ length: points.length / 2 }, (_, k) => numbers(points.subarray(2 * k, 2 * k + 2))),
+  )}${weights ? `, "weights": ${numbers(weights)}` : ''} }`;
 
-function trimText({ trim }: Panel, own: (mm: number) => number): string {
-  if (trim.kind !== 'part') return '';
-  const { loops, tolerance } = trim.region;
-  const each = loops.map(
-    ({ curves }) => `[\n            ${curves.map(curveText).join(',\n            ')}\n          ]`,
-  );
-  return `,
-      "trim": {
+function trimText({ loops, tolerance }: TrimRegion, own: (mm: number) => number): string {
+  const loopText = ({ curves }: TrimLoop): string =>
+    `[\n            ${curves.map(curveText).join(',\n            ')}\n          ]`;
+  return `{
         "tolerance": ${jsonNumber(own(tolerance))},
         "loops": [
-          ${each.join(',\n          ')}
+          ${loops.map(loopText).join(',\n          ')}
         ]
       }`;
 }
 
-function panelText(panel: Panel, own: (mm: number) => number): string {
-  const { name, net, groups = [] } = panel;
+function panelText({ name, net, trim, groups = [] }: Panel, own: (mm: number) => number): string {
   const rows = Array.from({ length: net.rows }, (_, row) => rowText(net, row, own));
   return `    {
       "name": ${JSON.stringify(name)},
@@ -68,7 +61,7 @@ function panelText(panel: Panel, own: (mm: number) => number): string {
       "rows": [
         ${rows.join(',\n        ')}
       ],
-      "weights": ${weightsText(net)}${groups.length > 0 ? `,\n      "groups": ${list(groups.map((group) => JSON.stringify(group)))}` : ''}${trimText(panel, own)}
+      "weights": ${weightsText(net)}${trim.kind === 'part' ? `,\n      "trim": ${trimText(trim.region, own)}` : ''}${groups.length > 0 ? `,\n      "groups": ${list(groups.map((group) => JSON.stringify(group)))}` : ''}
     }`;
 }
 

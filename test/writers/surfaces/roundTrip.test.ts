@@ -181,7 +181,33 @@ describe.each(['igs', 'stp', 'net.json'] as const)('surfaces that close through 
   });
 });
 
-test.each(['igs', 'net.json'] as const)('groups are carried by %s', (form) => {
+describe('trims through net.json', () => {
+  test('every curve comes back to the last bit, in any unit', () => {
+    fc.assert(
+      fc.property(seeds, fc.constantFrom('mm', 'in', 'm'), (seed, name) => {
+        const random = seededRandom(seed);
+        const net = anyNet(random);
+        const region = madeRegion(net, random, 0.0254);
+        const unit = lengthUnits[name];
+        const { panels, notices } = readBack('net.json', [panel('a', net, { region, unit })], unit);
+        expect(notices).toEqual([]);
+        expect(panels.map(({ trim }) => trim)).toEqual([
+          { kind: 'part', region, place: { record: '/panels/0/trim' } },
+        ]);
+      }),
+      { numRuns: 40 },
+    );
+  });
+
+  test.each(roundRegions)('borders that run round: %s', (_, net, region) => {
+    const { panels } = readBack('net.json', [panel('round', net, { region })]);
+    expect(panels.map(({ trim }) => trim)).toEqual([
+      { kind: 'part', region, place: { record: '/panels/0/trim' } },
+    ]);
+  });
+});
+
+test.each(formNames)('groups are carried by %s', (form) => {
   const random = seededRandom(9);
   const net = anyNet(random);
   const all = [
@@ -197,11 +223,11 @@ test.each(['igs', 'net.json'] as const)('groups are carried by %s', (form) => {
   ]);
 });
 
-test('every face of a trimmed panel is in its groups', () => {
+test.each(['igs', 'stp'] as const)('%s: every face of a trimmed panel is in its groups', (form) => {
   const random = seededRandom(9);
   const net = anyNet(random);
   const region = madeRegion(net, random);
-  const { panels } = readBack('igs', [panel('two', net, { groups: ['outer skin'], region })]);
+  const { panels } = readBack(form, [panel('two', net, { groups: ['outer skin'], region })]);
   expect(panels.map(({ name, groups }) => [name, groups])).toEqual([
     ['two', ['outer skin']],
     ['two~2', ['outer skin']],
