@@ -23,7 +23,14 @@ export function segmentFault(element: ObjElement, side: 0 | 1): Fault | null {
   if (!values || values.length < 2) return lacking(`parm ${direction}`);
   if (values.some((value) => !Number.isFinite(value)))
     return fault('not-finite', place, { what: `a value of parm ${direction}` });
-  // The net's own check tells of knots.
+  const leastKnots = 2 * (own + 1);
+  if (type === 'bspline' && values.length < leastKnots)
+    return fault('wrong-count', place, {
+      what: `values of parm ${direction}`,
+      found: values.length,
+      expected: leastKnots,
+    });
+  // Of the knots themselves the net's own check tells.
   if (type === 'bspline') return null;
   const falling = breakpointFault(Float64Array.from(values), direction, place);
   if (falling || type === 'bezier') return falling;
