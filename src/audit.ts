@@ -1,6 +1,7 @@
-import { bufferSource, type ByteSource } from './intake/byteSource.ts';
-import type { Fault } from './intake/fault.ts';
+import { bufferSource, headOf, type ByteSource } from './intake/byteSource.ts';
+import { fault, type Fault } from './intake/fault.ts';
 import { formatByName } from './intake/format.ts';
+import { objContents } from './intake/objMesh/objContents.ts';
 import { readScan } from './intake/readScan.ts';
 import { unreadIntake, readSurfaces } from './intake/readSurfaces.ts';
 import { scanFormatByName } from './intake/scanFormat.ts';
@@ -17,9 +18,11 @@ export type Source = { readonly name: string } & (
   | { readonly fault: Fault }
 );
 
-/** Whether a file is a scan by its name. An ending that surfaces have as well says no. */
-export const isScan = (name: string): boolean =>
-  formatByName(name) === null && scanFormatByName(name) !== null;
+/** Whether a file is a scan by its name, or may be one: those come as sources. */
+export const isScan = (name: string): boolean => scanFormatByName(name) !== null;
+
+/** Larger files of surfaces are refused before they are opened: their readers index bytes with 32 bits. */
+export const largestBytes = 2 ** 31 - 1;
 
 /** Scans are taken as millimetres. */
 const unscaled = { millimetres: 1 };
@@ -31,6 +34,16 @@ const unscaled = { millimetres: 1 };
 export function auditedFile(source: Source, brief: Brief): JudgedFile {
   const { name } = source;
   if ('fault' in source) return judgedFile(name, null, unreadIntake(source.fault), brief);
+  if ('scan' in source && formatByName(name) !== null && objContents(source.scan).surfaces) {
+    const { size } = source.scan;
+    if (size > largestBytes)
+      return auditedFile(
+        { name, fault: fault('file-too-large', {}, { bytes: size, most: largestBytes }) },
+        brief,
+      );
+    const bytes = headOf(source.scan, size);
+    return judgedFile(name, bytes, readSurfaces(name, bytes), brief);
+  }
   if ('scan' in source)
     return judgedScan(
       name,

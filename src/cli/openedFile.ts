@@ -1,11 +1,8 @@
 import { closeSync, openSync, readFileSync, readSync, statSync } from 'node:fs';
-import { isScan, type Source } from '../audit.ts';
+import { isScan, largestBytes, type Source } from '../audit.ts';
 import type { ByteSource } from '../intake/byteSource.ts';
 import { fault } from '../intake/fault.ts';
 import { systemFault, type ListedFile } from './listedFiles.ts';
-
-/** Larger files of surfaces are refused before they are opened: their readers index bytes with 32 bits. */
-const largestBytes = 2 ** 31 - 1;
 
 /** An open file as a source; reads at any place. */
 const fileSource = (descriptor: number, size: number): ByteSource => ({

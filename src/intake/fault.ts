@@ -58,6 +58,11 @@ export const faultCodes = [
   'vda-truncated', // { read: statements }
   'vda-reference', // { what: surface | curve on a surface | curve | curve on its surface | TMAT | element, to }
   'vda-duplicate', // { firstLine } of the element that is kept
+  // OBJ: also bad-number { what: number | coordinate | integer, text }, wrong-count { what, found,
+  //   expected }, too-deep { what: points, most }
+  'obj-index', // { what: vertex | parameter vertex | trimming curve, found, held }
+  'obj-attribute', // { what: a statement that is missing or cannot be used }
+  'obj-unended', // a curve or surface without its end
   'too-deep',
   'count-beyond-file',
   'bad-number',
@@ -112,6 +117,8 @@ export const noticeCodes = [
   'mesh-text-unread', // { count } lines, text: the first word
   'ply-element', // { element, count } rows
   'obj-surfaces', // { count }
+  'obj-faces', // { count } beside free-form surfaces
+  'obj-outside', // { what: call | csh, count }, never followed
   'points-unread', // { sets } of points, measured or with directions (VDA-FS PSET, MDI)
   'coefficient-order', // { coefficients: s | t, patches: s | t }, which run fastest
   // borders that gave no region (intake/trimNotice.ts); loop counts from 1, gap is in `unit`

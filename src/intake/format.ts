@@ -5,6 +5,7 @@ export const endings = {
   iges: ['.igs', '.iges'],
   step: ['.stp', '.step', '.p21'],
   'vda-fs': ['.vda', '.vdafs'],
+  obj: ['.obj'],
   'net-json': ['.net.json'],
 } as const;
 export type Format = keyof typeof endings;

@@ -40,7 +40,7 @@ export interface Unjudged {
 
 /** All that one file gives. A file may give panels and faults at once; format null: not recognised. */
 export interface Intake {
-  readonly format: 'iges' | 'step' | 'vda-fs' | 'net-json' | null;
+  readonly format: 'iges' | 'step' | 'vda-fs' | 'obj' | 'net-json' | null;
   readonly unit: LengthUnit;
   readonly panels: readonly Panel[];
   readonly unjudged: readonly Unjudged[];

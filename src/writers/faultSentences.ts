@@ -196,6 +196,11 @@ const faults: Readonly<Record<FaultCode, (data: Data) => string>> = {
     `"${to}" is named as ${what === 'element' ? 'an element' : `its ${what}`}, and the file holds none of that name. ${sendAgain}`,
   'vda-duplicate': ({ firstLine }) =>
     `the name is used twice; the element on line ${firstLine} was kept. ${sendAgain}`,
+  'obj-index': ({ what, found, held }) =>
+    `${found} is the number of no ${what}; the file holds ${held} here. ${sendAgain}`,
+  'obj-attribute': ({ what }) =>
+    `"${what}", which this needs, is missing or cannot be used. ${sendAgain}`,
+  'obj-unended': () => `its statement "end" is missing, and it was left out. ${sendAgain}`,
   'too-deep': tooDeep,
   'count-beyond-file': countBeyondFile,
   'bad-number': (data) =>
@@ -282,6 +287,10 @@ const notices: Readonly<Record<NoticeCode, (data: Data) => string>> = {
     `the element "${name}" (${plural(count, 'row', 'in all', 'in all')}) is nothing a mesh needs and was passed over.`,
   'obj-surfaces': ({ count }) =>
     `${plural(count, 'free-form surface', 'stands', 'stand')} in the file beside the mesh and ${count === '1' ? 'is' : 'are'} no part of the scan.`,
+  'obj-faces': ({ count }) =>
+    `${plural(count, 'polygon', 'stands', 'stand')} in the file beside the free-form surfaces and ${count === '1' ? 'is' : 'are'} no part of them.`,
+  'obj-outside': ({ what, count }) =>
+    `${plural(count, 'statement', 'calls', 'call')} another file or program ("${what}"); none was followed.`,
   'points-unread': ({ sets }) =>
     `it holds ${sets} ${sets === '1' ? 'set' : 'sets'} of points (PSET, MDI); points are no surface, and were left out.`,
   'coefficient-order': ({ coefficients, patches }) =>

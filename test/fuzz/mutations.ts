@@ -2,6 +2,7 @@ import { readdirSync, readFileSync } from 'node:fs';
 import { join, resolve } from 'node:path';
 import { clay } from '../../fixtures/clay.ts';
 import { binaryPly, binaryStl, objMesh, textPly, textStl } from '../../fixtures/meshFiles.ts';
+import { objSample } from '../../fixtures/objText.ts';
 import { seededRandom, type SeededRandom } from '../../fixtures/seededRandom.ts';
 import { vdafsSample } from '../../fixtures/vdafsSample.ts';
 import { endings, formatByName, type Format } from '../../src/intake/format.ts';
@@ -37,6 +38,7 @@ const fixturesFolder = resolve(import.meta.dirname, '../../fixtures');
 /** The demo job in each format, the fixtures of the rules, and what the demo has none of. */
 export const fixtureSamples = (): Sample[] => [
   { format: 'vda-fs', bytes: Buffer.from(vdafsSample()) },
+  { format: 'obj', bytes: Buffer.from(objSample()) },
   ...filesBelow(join(fixturesFolder, 'demo'), formatByName),
   ...filesBelow(join(fixturesFolder, 'rules'), formatByName),
 ];

@@ -8,10 +8,15 @@ export interface ObjContents {
   readonly surfaces: boolean;
 }
 
-const [letterF, letterS] = [102, 115];
+const letterF = 102;
+
+/** Statements that give a surface: those of version 2.11 as well, which are told as not judged. */
+const surfaceWords: ReadonlySet<string> = new Set(['surf', 'bsp', 'bzp', 'cdp']);
+/** Their first letters: b, c, s. */
+const firstLetters: ReadonlySet<number> = new Set([98, 99, 115]);
 
 /**
- * Whether an OBJ file has statements `f`, and `surf`, by the first words of its lines: so that it is
+ * Whether an OBJ file has faces and surfaces, by the first words of its lines: so that it is
  * handed to the reader of scans, to that of surfaces, or to both.
  */
 export function objContents(source: ByteSource): ObjContents {
@@ -24,7 +29,8 @@ export function objContents(source: ByteSource): ObjContents {
       if (c <= blank) i++;
       else {
         if (c === letterF) faces ||= bytes[i + 1] <= blank;
-        else if (c === letterS) surfaces ||= wordText(bytes, i, wordEnd(bytes, i)) === 'surf';
+        else if (firstLetters.has(c))
+          surfaces ||= surfaceWords.has(wordText(bytes, i, wordEnd(bytes, i)));
         i = lineEnd(bytes, i);
       }
     }
