@@ -1,6 +1,7 @@
 import type { Format } from './format.ts';
 import { igesOtherContents } from './iges/igesOtherContents.ts';
 import { netNotes } from './netJson/netNotes.ts';
+import { objOtherContents } from './obj/objOtherContents.ts';
 import { stepOtherContents } from './step/stepOtherContents.ts';
 import { vdaOtherContents } from './vdafs/vdaOtherContents.ts';
 
@@ -17,6 +18,7 @@ const counters: Readonly<Record<Format, (bytes: Uint8Array) => OtherContent[]>> 
   iges: igesOtherContents,
   step: stepOtherContents,
   'vda-fs': vdaOtherContents,
+  obj: objOtherContents,
   'net-json': netNotes,
 };
 

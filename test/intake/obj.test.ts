@@ -14,7 +14,7 @@ import { readObjSurfaces } from '../../src/intake/obj/readObjSurfaces.ts';
 import type { Intake, Panel } from '../../src/intake/panel.ts';
 import { briefOf } from '../../src/rules/brief.ts';
 
-// What the format's description says (Wavefront, "Advanced Visualizer Manual", appendix B1, 1995,
+// What the format's description says (the format's published description, appendix B1, 1995,
 // version 3.0) is from memory throughout: its text was not at hand.
 
 const read = (...lines: readonly string[]): Intake =>

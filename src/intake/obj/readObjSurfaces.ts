@@ -31,7 +31,7 @@ const unjudgedOf = (places: ReadonlyMap<string, readonly Place[]>): Unjudged[] =
  * number of a vertex, whose others are not multiplied by it; in a surface that is not rational it says
  * nothing. The file states no unit: millimetres are taken, as in scans. Polygons, curves in space,
  * connections between surfaces and special points are no surfaces; other files are never read. Any
- * bytes give an intake. Source: Wavefront, "Advanced Visualizer Manual", appendix B1, 1995, version 3.0
+ * bytes give an intake. Source: the format's published description, appendix B1, 1995, version 3.0
  * of the format; from memory.
  */
 export function readObjSurfaces(bytes: Uint8Array): Intake {

@@ -1,6 +1,6 @@
 /**
  * Statements of OBJ that say nothing of the shape of a mesh, or of which a scan needs nothing: normals
- * and texture, groups, materials, display, lines and points (Wavefront, "Advanced Visualizer Manual",
+ * and texture, groups, materials, display, lines and points (the format's published description,
  * appendix B1, 1995; from memory).
  */
 export const passedOver: ReadonlySet<string> = new Set([

@@ -57,8 +57,7 @@ function statementEnd(bytes: Uint8Array, from: number): number {
 
 /**
  * Reads the polygons of an OBJ file into a draft: v, f with v/vt/vn in any of its forms, indices from 1
- * or backwards from the last vertex (-1), lines joined by a backslash (Wavefront, "Advanced Visualizer
- * Manual", appendix B1, 1995; from memory). Colours or a weight behind the coordinates are passed over.
+ * or backwards from the last vertex (-1), lines joined by a backslash (the format's published description, appendix B1, 1995; from memory). Colours or a weight behind the coordinates are passed over.
  * A vertex that cannot be read keeps its number, so that the faces still fit.
  */
 export function readObjMesh(source: ByteSource, draft: ScanDraft): void {
