@@ -5,7 +5,7 @@ import { areaOf, eachTriangle, scanOf } from './scanOf.ts';
 
 const square = 'v 0 0 0\nv 4 0 0\nv 4 4 0\nv 0 4 0\n';
 
-describe('polygons of OBJ (the format's published description, appendix B1; from memory)', () => {
+describe('polygons of OBJ (published description of the format, appendix B1; from memory)', () => {
   test.each<[string, string]>([
     ['triangles', `${square}f 1 2 3\nf 1 3 4\n`],
     ['a quadrilateral', `${square}f 1 2 3 4\n`],
