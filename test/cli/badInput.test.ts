@@ -26,6 +26,7 @@ import {
   stepText,
   type BadFile,
 } from './badFiles.ts';
+import { badObj } from './badObjFiles.ts';
 import { badScans } from './badScans.ts';
 import { badVda } from './badVdaFiles.ts';
 
@@ -88,6 +89,7 @@ describe.each([
   ['IGES', badIges],
   ['STEP', badStep],
   ['VDA-FS', badVda],
+  ['OBJ', badObj],
   ['net JSON', badJson],
   ['scans', badScans],
 ] as const)('%s', (_, files) => {
@@ -218,6 +220,7 @@ test('every fault code stands in a table above', () => {
       ...badIges,
       ...badStep,
       ...badVda,
+      ...badObj,
       ...badJson,
       ...badScans,
       ...hugeCounts,
