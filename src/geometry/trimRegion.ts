@@ -47,6 +47,8 @@ export type TrimTrouble =
   | { readonly trouble: 'off-surface'; readonly loop: number; /** mm */ readonly gap: number }
   | { readonly trouble: 'unsound'; readonly loop: number };
 
+/** Borders are held to no less than this share of the net's diagonal: files lie that far off. */
+const finestReach = 1e-5;
 /** Ends and middle of a curve, at these shares of its domain, are held against the other form of it. */
 const heldShares = [0, 0.5, 1];
 /** A file that gives both forms may have them this many times the reach apart. */
@@ -109,7 +111,8 @@ function planePieces(
 /**
  * The region that borders cut from a surface. Pieces may be given in the plane, in space, or both: the
  * plane counts, unless its ends lie elsewhere than those in space. What is given in space alone is
- * projected. Neighbouring pieces whose ends lie within `tolerance` (mm, measured on the surface) are
+ * projected. Neighbouring pieces whose ends lie within `tolerance` (mm, measured on the surface, but no less than
+ * 1e-5 of the net's diagonal) are
  * joined by a straight line in the plane, which also runs along a collapsed edge. Pieces and loops may
  * run either way round.
  */
@@ -118,7 +121,8 @@ export function trimmedRegion(
   borders: readonly Border[],
   tolerance: number,
 ): TrimRegion | TrimTrouble {
-  const sheet = sheetOf(net, tolerance);
+  const reach = Math.max(tolerance > 0 ? tolerance : 0, finestReach * diagonal(net));
+  const sheet = sheetOf(net, reach);
   const find = footFinder(sheet);
   const loops: TrimLoop[] = [];
   for (const [loop, border] of borders.entries()) {
@@ -132,5 +136,5 @@ export function trimmedRegion(
   }
   const rounds = [0, 1].map((side) => loops.some(({ winds }) => winds[side] !== 0));
   if (rounds[0] && rounds[1]) return { trouble: 'open', loop: 0, gap: diagonal(net) };
-  return { loops, period: sheet.period, tolerance };
+  return { loops, period: sheet.period, tolerance: reach };
 }
