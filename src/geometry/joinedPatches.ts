@@ -173,12 +173,18 @@ function netOf(block: Block): ControlNet {
     for (const along of u.origins) {
       const patch = grid.patches[across.patch * columnsOf(grid) + along.patch];
       let from = 0;
-      for (const q of across.shares)
+      for (const q of across.shares) {
+        // At a break all shares but one are zero.
+        if (q === 0) {
+          from += 3 * along.shares.length;
+          continue;
+        }
         for (const p of along.shares) {
           const share = p * q;
           for (let axis = 0; axis < 3; axis++) points[at + axis] += share * patch[from + axis];
           from += 3;
         }
+      }
       at += 3;
     }
   return { degree: grid.degree, knots: [u.knots, v.knots], columns, rows, points, weights: null };

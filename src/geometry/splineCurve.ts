@@ -123,13 +123,26 @@ function homogeneous({ dimension, points, weights }: SplineCurve): number[][] {
   });
 }
 
+/** How many of the knots, which do not decrease, come before the first that is not `isBefore`. */
+function countBefore(knots: readonly number[], isBefore: (knot: number) => boolean): number {
+  let [low, high] = [0, knots.length];
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if (isBefore(knots[middle])) low = middle + 1;
+    else high = middle;
+  }
+  return low;
+}
+
+const countUpTo = (knots: readonly number[], t: number): number =>
+  countBefore(knots, (knot) => knot <= t);
+
 /**
  * The curve with one more knot at `t`. Source: Boehm's insertion; Piegl & Tiller, The NURBS Book,
  * eq. 5.15 (from memory; held against evaluation in test/geometry).
  */
 function withKnot(degree: number, knots: number[], points: number[][], t: number): void {
-  let span = degree;
-  while (span < knots.length - degree - 2 && knots[span + 1] <= t) span++;
+  const span = Math.min(Math.max(countUpTo(knots, t) - 1, degree), knots.length - degree - 2);
   const moved: number[][] = [];
   for (let i = span - degree + 1; i <= span; i++) {
     const share = (t - knots[i]) / (knots[i + degree] - knots[i]);
@@ -161,16 +174,17 @@ export function bezierPieces(
     .filter((value) => value > from + close && value < to - close);
   const ends = [from, ...inside, to];
   for (const end of ends) {
-    const near = knots.findIndex((knot) => Math.abs(knot - end) <= close);
-    const value = near >= 0 ? knots[near] : end;
-    let times = knots.filter((knot) => Math.abs(knot - value) <= close).length;
+    const near = countBefore(knots, (knot) => knot < end - close);
+    const value = knots[near] <= end + close ? knots[near] : end;
+    let times =
+      countUpTo(knots, value + close) - countBefore(knots, (knot) => knot < value - close);
     for (; times < degree; times++) withKnot(degree, knots, points, value);
   }
   const found: BezierPiece[] = [];
   for (let k = 0; k + 1 < ends.length; k++) {
     // the last point whose knots all lie at or before the piece's start is its first
     const middle = (ends[k] + ends[k + 1]) / 2;
-    const span = knots.findLastIndex((knot) => knot <= middle);
+    const span = countUpTo(knots, middle) - 1;
     found.push({
       from: ends[k],
       to: ends[k + 1],

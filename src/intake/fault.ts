@@ -127,7 +127,8 @@ export const noticeCodes = [
   'trim-empty', // { loop }
   'trim-unsound', // { loop }
   // a border that the reader could not make out: { entity, what: kind | pointer | data | nesting |
-  //   surface (its parameters are those of another surface) | apart (its surface falls to pieces) }
+  //   surface (its parameters are those of another surface) | apart (its surface falls to pieces) |
+  //   range (it is asked for beyond its parameters) }
   'trim-unread',
   'patches-apart', // { found: nets, gap, unit } of a surface made of patches that do not meet
   // STEP trims of which a record cannot be used

@@ -9,10 +9,15 @@ export class FaultList {
   private readonly further = new Map<Fault['code'], number>();
 
   add(one: Fault): void {
-    const alike = this.told.get(one.code);
-    if (!alike) this.told.set(one.code, [one]);
-    else if (alike.length < mostOfOneCode) alike.push(one);
-    else this.further.set(one.code, (this.further.get(one.code) ?? 0) + 1);
+    this.tell(one.code, () => one);
+  }
+
+  /** As `add`, where the fault is dear to make: it is only made if it is told. */
+  tell(code: Fault['code'], made: () => Fault): void {
+    const alike = this.told.get(code);
+    if (!alike) this.told.set(code, [made()]);
+    else if (alike.length < mostOfOneCode) alike.push(made());
+    else this.further.set(code, (this.further.get(code) ?? 0) + 1);
   }
 
   /** All that are told; the last of a kind of which there are too many carries `further`, how many. */

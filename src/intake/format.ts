@@ -1,4 +1,5 @@
 import { fault, type Fault } from './fault.ts';
+import { scanFormatByContent } from './scanFormat.ts';
 
 /** The formats read, with the endings their files carry. */
 export const endings = {
@@ -37,7 +38,7 @@ export function formatByContent(bytes: Uint8Array): Format | null {
     return 'vda-fs';
   const firstLine = head.split(/\r\n|\r|\n/, 1)[0];
   if (/^.{72}[SCB]\s*\d+\s*$/.test(firstLine)) return 'iges';
-  return null;
+  return scanFormatByContent(bytes, bytes.length) === 'obj' ? 'obj' : null;
 }
 
 /**

@@ -257,6 +257,7 @@ const unreadBorders: Data = {
   nesting: 'stands in itself, or in too many others',
   surface: 'has parameters of another surface, and no curve in space',
   apart: 'trims a surface whose patches do not meet',
+  range: 'is asked for beyond its own parameters',
 };
 
 const notices: Readonly<Record<NoticeCode, (data: Data) => string>> = {

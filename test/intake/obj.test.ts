@@ -14,8 +14,7 @@ import { readObjSurfaces } from '../../src/intake/obj/readObjSurfaces.ts';
 import type { Intake, Panel } from '../../src/intake/panel.ts';
 import { briefOf } from '../../src/rules/brief.ts';
 
-// What the format's description says (the format's published description, appendix B1, 1995,
-// version 3.0) is from memory throughout: its text was not at hand.
+// Invented nets and files; the examples of the format's description stand in objDescription.test.ts.
 
 const read = (...lines: readonly string[]): Intake =>
   readObjSurfaces(Buffer.from(lines.join('\n')));
@@ -236,7 +235,7 @@ describe('trims', () => {
     ['trim 0 3 9', undefined, 'trim-unread', 'pointer'],
     ['trim 0 2 1', undefined, 'trim-open', undefined],
     ['trim 0 0 1', undefined, 'trim-empty', undefined],
-    ['', [0, 2, 0, 1], 'trim-unread', 'data'],
+    ['', [0, 2, 0, 1], 'trim-unread', 'range'],
   ] as const)('%s %s: %s %s', (body, range, code, what) => {
     const intake = read(
       ...planeCurves,

@@ -1,27 +1,61 @@
 import { bezierValues } from '../../geometry/bezierValues.ts';
-import { isSoundCurve } from '../../geometry/soundCurve.ts';
 import type { SplineCurve } from '../../geometry/splineCurve.ts';
+import { checkedNet, isFault } from '../checkedNet.ts';
+import { fault, type Fault } from '../fault.ts';
 import { bezierKnots, pointCount, segmentFault } from './objDirection.ts';
 import type { ObjElement } from './objElements.ts';
 import type { ObjPoints } from './objPoints.ts';
 
-/** Why a curve gives no border; the words are those of the notice trim-unread. */
-type Unread = 'kind' | 'data';
+const twice = (values: Float64Array): Float64Array => Float64Array.from([...values, ...values]);
 
-/** The weights, or null where all are one: an index may mean none of the points, which gives NaN. */
+/**
+ * What is wrong with a curve, or null. It is looked at as a strip that it draws across the plane, so that
+ * what a net must be is asked of it too.
+ */
+function curveFault(
+  { degree, knots, points, weights }: SplineCurve,
+  { place }: ObjElement,
+): Fault | null {
+  const columns = points.length / 2;
+  const strip = new Float64Array(6 * columns);
+  for (let k = 0; k < 2 * columns; k++) {
+    const from = 2 * (k % columns);
+    strip.set([points[from], points[from + 1], k < columns ? 0 : 1], 3 * k);
+  }
+  const net = checkedNet(
+    {
+      degree: [degree, 1],
+      knots: [knots, Float64Array.of(0, 0, 1, 1)],
+      columns,
+      rows: 2,
+      points: strip,
+      weights: weights && twice(weights),
+    },
+    place,
+  );
+  return isFault(net) ? net : null;
+}
+
+/** Control points in the plane, and their weights where they are asked for. */
 function planePoints(
-  { points, attributes }: ObjElement,
+  { points, attributes, place }: ObjElement,
   vertices: ObjPoints,
-): { readonly points: Float64Array; readonly weights: Float64Array | null } {
+): { readonly points: Float64Array; readonly weights: Float64Array | null } | Fault {
+  const lost = points.find((number) => number > vertices.count);
+  if (lost !== undefined)
+    return fault('obj-index', place, {
+      what: 'parameter vertex',
+      found: lost,
+      held: vertices.count,
+    });
   const plane = new Float64Array(2 * points.length);
-  const weights = new Float64Array(points.length);
   points.forEach((number, k) => {
-    const isHeld = number <= vertices.count;
-    for (let axis = 0; axis < 2; axis++)
-      plane[2 * k + axis] = isHeld ? vertices.get(number, axis) : NaN;
-    weights[k] = isHeld ? vertices.get(number, 2) : NaN;
+    for (let axis = 0; axis < 2; axis++) plane[2 * k + axis] = vertices.get(number, axis);
   });
-  return { points: plane, weights: attributes.rational ? weights : null };
+  const weights = attributes.rational
+    ? Float64Array.from(points, (number) => vertices.get(number, 2))
+    : null;
+  return { points: plane, weights };
 }
 
 /** The segments of a curve on a basis matrix, each as a Bezier curve over its own parameters. */
@@ -59,27 +93,33 @@ export const basisShares = (matrix: readonly number[], degree: number): number[]
   );
 
 /**
- * A curve in the parameter plane (curv2) in the pieces it is made of, in order. Cardinal and Taylor
- * curves are not read.
+ * A curve in the parameter plane (curv2) in the pieces it is made of, in order; 'kind' where it is a
+ * Cardinal or Taylor curve, which are not read.
  */
 export function objCurve(
   element: ObjElement,
   vertices: ObjPoints,
-): readonly SplineCurve[] | Unread {
-  const { type } = element.attributes;
+): readonly SplineCurve[] | Fault | 'kind' {
+  const { attributes, points, place } = element;
+  const { type } = attributes;
   if (type === 'cardinal' || type === 'taylor') return 'kind';
-  if (element.isBroken || segmentFault(element, 0)) return 'data';
+  const wrong = segmentFault(element, 0);
+  if (wrong) return wrong;
+  const [degree] = attributes.degree;
+  const expected = pointCount(element, 0);
+  if (expected !== points.length)
+    return fault('wrong-count', place, { what: 'points', found: points.length, expected });
+  const own = planePoints(element, vertices);
+  if ('code' in own) return own;
   const parameters = Float64Array.from(element.parameters[0]!);
-  const [degree] = element.attributes.degree;
-  if (pointCount(element, 0) !== element.points.length) return 'data';
-  const plain: SplineCurve = {
-    dimension: 2,
-    degree,
-    knots: type === 'bspline' ? parameters : bezierKnots(parameters, degree),
-    ...planePoints(element, vertices),
-  };
-  const { matrices, step } = element.attributes;
+  const knots = type === 'bspline' ? parameters : bezierKnots(parameters, degree);
+  const plain: SplineCurve = { dimension: 2, degree, knots, ...own };
+  const { matrices, step } = attributes;
   const curves =
     type === 'bmatrix' ? matrixCurves(plain, matrices[0]!, step[0], parameters) : [plain];
-  return curves.every(isSoundCurve) ? curves : 'data';
+  for (const curve of curves) {
+    const unsound = curveFault(curve, element);
+    if (unsound) return unsound;
+  }
+  return curves;
 }

@@ -13,7 +13,10 @@ export interface ObjAttributes {
   readonly step: readonly number[];
 }
 
-/** A part of a numbered curve (`curv2`, from 1), run backwards where `from` is the larger. */
+/**
+ * A part of a numbered curve (`curv2`, from 1), run backwards where `from` is the larger. NaN stands for
+ * what cannot be read, which is told.
+ */
 export interface CurveUse {
   readonly from: number;
   readonly to: number;
@@ -25,6 +28,8 @@ export interface ObjLoop {
   readonly kind: 'trim' | 'hole';
   readonly place: Place;
   readonly uses: readonly CurveUse[];
+  /** False where its numbers end within the use of a curve, which is told. */
+  readonly isWhole: boolean;
 }
 
 /** A curve in the parameter plane (`curv2`) or a surface (`surf`) with its body. */

@@ -44,7 +44,7 @@ const rangeLength = 4;
 /** Numbers of one use of a curve in trim and hole: u0 u1 curv2d. */
 const useLength = 3;
 
-const [letterF, letterV, lineBlank] = [102, 118, 32];
+const [letterF, letterN, letterT, letterV, lineBlank] = [102, 110, 116, 118, 32];
 
 /** Words that are statements of version 2.11 and say nothing of surfaces. */
 const oldStatements: ReadonlySet<string> = new Set(['cdc', 'res', 'scmp']);
@@ -82,7 +82,7 @@ export function objFile(bytes: Uint8Array): ObjFile {
     const from = text.at;
     const value = text.number();
     if (Number.isNaN(value))
-      faults.add(
+      faults.tell('bad-number', () =>
         fault('bad-number', placeHere(record, from), { what: 'number', text: text.shown(from) }),
       );
     return value;
@@ -109,14 +109,13 @@ export function objFile(bytes: Uint8Array): ObjFile {
     const from = text.at;
     const index = text.index();
     const number = numberOf(index);
-    if (Number.isNaN(number))
-      faults.add(
-        Number.isNaN(index)
-          ? fault('bad-number', placeHere(record, from), {
-              what: 'integer',
-              text: text.shown(from),
-            })
-          : fault('obj-index', placeHere(record, from), { what, found: index, held }),
+    if (Number.isNaN(index))
+      faults.tell('bad-number', () =>
+        fault('bad-number', placeHere(record, from), { what: 'integer', text: text.shown(from) }),
+      );
+    else if (Number.isNaN(number))
+      faults.tell('obj-index', () =>
+        fault('obj-index', placeHere(record, from), { what, found: index, held }),
       );
     return number;
   }
@@ -126,7 +125,7 @@ export function objFile(bytes: Uint8Array): ObjFile {
     vertices.add();
     for (let axis = 0; axis < 3; axis++) {
       if (!text.hasWord()) {
-        faults.add(
+        faults.tell('wrong-count', () =>
           fault('wrong-count', placeHere(`v ${vertices.count}`), {
             what: 'coordinates',
             found: axis,
@@ -139,7 +138,7 @@ export function objFile(bytes: Uint8Array): ObjFile {
       const from = text.at;
       const value = text.number();
       if (Number.isNaN(value))
-        faults.add(
+        faults.tell('bad-number', () =>
           fault('bad-number', placeHere(`v ${vertices.count}`, from), {
             what: 'coordinate',
             text: text.shown(from),
@@ -163,7 +162,7 @@ export function objFile(bytes: Uint8Array): ObjFile {
     for (let axis = 0; axis < 3; axis++) {
       const isGiven = text.hasWord();
       if (!isGiven && axis === 0)
-        faults.add(
+        faults.tell('wrong-count', () =>
           fault('wrong-count', placeHere(record), { what: 'coordinates', found: 0, expected: 1 }),
         );
       const unsaid = axis === 2 ? 1 : NaN;
@@ -252,29 +251,34 @@ export function objFile(bytes: Uint8Array): ObjFile {
     else element.parameters = [element.parameters[0], found];
   }
 
+  /** trim and hole: u0 u1 curv2d, as often as the border has pieces. */
   function takeLoop(element: OpenElement, kind: ObjLoop['kind'], at: number): void {
     const place = placeHere(element.place.record, at);
     const record = element.place.record ?? '';
     const uses: CurveUse[] = [];
     let read = 0;
-    while (text.hasWord()) {
-      const from = toldNumber(record);
-      const to = text.hasWord() ? (read++, toldNumber(record)) : NaN;
-      const curve = text.hasWord()
-        ? (read++, numberHere('trimming curve', curves.length, curveNumber, record))
-        : NaN;
+    const number = (): number => {
+      if (!text.hasWord()) return NaN;
       read++;
+      return toldNumber(record);
+    };
+    while (text.hasWord()) {
+      const [from, to] = [number(), number()];
+      if (!text.hasWord()) break;
+      read++;
+      const curve = numberHere('trimming curve', curves.length, curveNumber, record);
       uses.push({ from, to, curve });
     }
-    if (read === 0 || read % useLength !== 0)
+    const isWhole = read === useLength * uses.length;
+    if (!isWhole)
       faults.add(
         fault('wrong-count', place, {
           what: `numbers of ${kind}`,
           found: read,
-          expected: Math.max(Math.ceil(read / useLength), 1) * useLength,
+          expected: useLength * (uses.length + 1),
         }),
       );
-    element.loops.push({ kind, place, uses });
+    element.loops.push({ kind, place, uses, isWhole });
   }
 
   /** Curves are referred to as points are; they must stand before the surface. */
@@ -384,13 +388,14 @@ export function objFile(bytes: Uint8Array): ObjFile {
 
   while (text.nextStatement()) {
     const { at } = text;
-    // Nearly all lines are points and polygons, which are told by their first letters.
+    // Nearly all lines are points, normals, texture and polygons, which are told by their first letters.
     const isLetter = bytes[at + 1] <= lineBlank;
     if (isLetter && bytes[at] === letterV) {
       text.at++;
       takeVertex();
     } else if (isLetter && bytes[at] === letterF) faces++;
-    else takeOther(text.word(), at);
+    else if (bytes[at] !== letterV || (bytes[at + 1] !== letterN && bytes[at + 1] !== letterT))
+      takeOther(text.word(), at);
     text.skipStatement();
   }
   close(false);

@@ -12,8 +12,21 @@ import type { ObjPoints } from './objPoints.ts';
 /** The format states no resolution: patches hang together as finely as any file keeps them. */
 const patchResolution = 0;
 
-/** Points of one surface, once it is made of patches, over which a file is no model but a trap. */
-const mostPoints = 5_000_000;
+/**
+ * Files carry six digits or more of a basis matrix: patches that go on into each other within this share
+ * of their size (0.1 micrometre in 100 mm) are meant to. Common practice.
+ */
+const smoothJoin = 1e-6;
+
+/** Points of all patches of a file together, over which it is no model but a trap. */
+const mostPoints = 500_000;
+
+/** How many points the patches of further surfaces may have. */
+export interface PatchBudget {
+  left: number;
+}
+
+export const patchBudget = (): PatchBudget => ({ left: mostPoints });
 
 /** The nets of a surface (several where its patches do not meet), and what to tell of them. */
 export interface ObjNets {
@@ -79,7 +92,11 @@ function matrixGrid(
 }
 
 /** What `deg`, `cstype`, `parm` and the points of a surface make: its net, or what is wrong with it. */
-export function objSurface(element: ObjElement, vertices: ObjPoints): ObjNets | Fault {
+export function objSurface(
+  element: ObjElement,
+  vertices: ObjPoints,
+  budget: PatchBudget,
+): ObjNets | Fault {
   const { place, attributes } = element;
   const wrong = segmentFault(element, 0) ?? segmentFault(element, 1);
   if (wrong) return wrong;
@@ -92,8 +109,8 @@ export function objSurface(element: ObjElement, vertices: ObjPoints): ObjNets | 
   if ('code' in own) return own;
   const [u, v] = element.parameters.map((values) => Float64Array.from(values!));
   if (attributes.type === 'bmatrix') {
-    const count = (u.length - 1) * (v.length - 1) * (degree[0] + 1) * (degree[1] + 1);
-    if (count > mostPoints) return fault('too-deep', place, { what: 'points', most: mostPoints });
+    budget.left -= (u.length - 1) * (v.length - 1) * (degree[0] + 1) * (degree[1] + 1);
+    if (budget.left < 0) return fault('too-deep', place, { what: 'points', most: mostPoints });
     const unsound = own.points.findIndex((value) => !Number.isFinite(value));
     if (unsound >= 0)
       return fault('not-finite', place, { what: `point ${Math.floor(unsound / 3) + 1}` });
@@ -110,6 +127,7 @@ function joinedNets(grid: PatchGrid, { place }: ObjElement): ObjNets | Fault {
   const { nets, gap } = joinedPatches(
     grid,
     patchTolerance(grid.patches, patchResolution, millimetre),
+    smoothJoin,
   );
   const checked: ControlNet[] = [];
   for (const raw of nets) {

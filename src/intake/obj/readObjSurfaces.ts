@@ -4,7 +4,7 @@ import { millimetre } from '../lengthUnit.ts';
 import type { Intake, Panel, Unjudged } from '../panel.ts';
 import { uniquelyNamed } from '../uniqueNames.ts';
 import { objFile, type OldPatch } from './objFile.ts';
-import { objSurface, unjudgedKind } from './objSurface.ts';
+import { objSurface, patchBudget, unjudgedKind } from './objSurface.ts';
 import { ObjTrims } from './objTrim.ts';
 
 /** What the patches of version 2.11 are called. */
@@ -31,13 +31,14 @@ const unjudgedOf = (places: ReadonlyMap<string, readonly Place[]>): Unjudged[] =
  * number of a vertex, whose others are not multiplied by it; in a surface that is not rational it says
  * nothing. The file states no unit: millimetres are taken, as in scans. Polygons, curves in space,
  * connections between surfaces and special points are no surfaces; other files are never read. Any
- * bytes give an intake. Source: the format's published description, appendix B1, 1995, version 3.0
- * of the format; from memory.
+ * bytes give an intake. Source: the published description of version 3.0 of the format, appendix B1
+ * "Object files", of which sections are cited by their titles.
  */
 export function readObjSurfaces(bytes: Uint8Array): Intake {
   const file = objFile(bytes);
   const { faults, vertices } = file;
   const trims = new ObjTrims(file);
+  const budget = patchBudget();
   const panels: Panel[] = [];
   const notices: Notice[] = [];
   const unjudged = new Map<string, Place[]>();
@@ -52,15 +53,15 @@ export function readObjSurfaces(bytes: Uint8Array): Intake {
       continue;
     }
     if (element.isBroken) continue;
-    const read = objSurface(element, vertices);
+    const read = objSurface(element, vertices, budget);
     if ('code' in read) {
       faults.add(read);
       continue;
     }
     notices.push(...read.notices);
+    const { trim, notices: told } = trims.of(element, read.nets);
+    notices.push(...told);
     for (const net of read.nets) {
-      const { trim, notices: told } = trims.of(element, net, read.nets.length > 1);
-      notices.push(...told);
       const name = element.name || place.record || 'surf';
       panels.push({
         name,
