@@ -124,19 +124,27 @@ function homogeneous({ dimension, points, weights }: SplineCurve): number[][] {
 }
 
 /**
- * The curve with one more knot at `t`. Source: Boehm's insertion; Piegl & Tiller, The NURBS Book,
- * eq. 5.15 (from memory; held against evaluation in test/geometry).
+ * The polar form (blossom) of a curve's piece over the span that begins at knot `span`, at as many
+ * parameters as the degree: de Boor's algorithm with another parameter each round. Source: Ramshaw,
+ * Blossoming: a connect-the-dots approach to splines, 1987 (from memory; held against evaluation in
+ * test/geometry).
  */
-function withKnot(degree: number, knots: number[], points: number[][], t: number): void {
-  let span = degree;
-  while (span < knots.length - degree - 2 && knots[span + 1] <= t) span++;
-  const moved: number[][] = [];
-  for (let i = span - degree + 1; i <= span; i++) {
-    const share = (t - knots[i]) / (knots[i + degree] - knots[i]);
-    moved.push(points[i].map((x, axis) => (1 - share) * points[i - 1][axis] + share * x));
-  }
-  points.splice(span - degree + 1, degree - 1, ...moved);
-  knots.splice(span + 1, 0, t);
+function blossom(
+  knots: Knots,
+  points: readonly (readonly number[])[],
+  span: number,
+  parameters: readonly number[],
+): number[] {
+  const degree = parameters.length;
+  const level = points.slice(span - degree, span + 1).map((point) => [...point]);
+  parameters.forEach((t, round) => {
+    for (let j = degree; j > round; j--) {
+      const i = span - degree + j;
+      const share = (t - knots[i]) / (knots[i + degree - round] - knots[i]);
+      level[j] = level[j].map((x, axis) => (1 - share) * level[j - 1][axis] + share * x);
+    }
+  });
+  return level[degree];
 }
 
 /** One polynomial piece as homogeneous Bezier points, over [from, to] of the curve's parameter. */
@@ -152,32 +160,31 @@ export function bezierPieces(
   curve: SplineCurve,
   [from, to]: readonly [number, number] = curveDomain(curve),
 ): BezierPiece[] {
-  const { degree } = curve;
-  const knots = Array.from(curve.knots);
+  const { degree, knots } = curve;
   const points = homogeneous(curve);
   const close = 1e-12 * (knots[knots.length - 1] - knots[0]);
-  const inside = breakpoints(curve.knots, 1e-12)
+  const inside = breakpoints(knots, 1e-12)
     .map(({ value }) => value)
     .filter((value) => value > from + close && value < to - close);
   const ends = [from, ...inside, to];
-  for (const end of ends) {
-    const near = knots.findIndex((knot) => Math.abs(knot - end) <= close);
-    const value = near >= 0 ? knots[near] : end;
-    let times = knots.filter((knot) => Math.abs(knot - value) <= close).length;
-    for (; times < degree; times++) withKnot(degree, knots, points, value);
-  }
-  const found: BezierPiece[] = [];
-  for (let k = 0; k + 1 < ends.length; k++) {
-    // the last point whose knots all lie at or before the piece's start is its first
-    const middle = (ends[k] + ends[k + 1]) / 2;
-    const span = knots.findLastIndex((knot) => knot <= middle);
-    found.push({
-      from: ends[k],
-      to: ends[k + 1],
-      points: points.slice(span - degree, span + 1),
-    });
-  }
-  return found;
+  let span = degree;
+  return ends.slice(1).map((end, k): BezierPiece => {
+    const start = ends[k];
+    const middle = (start + end) / 2;
+    while (span < points.length - 1 && knots[span + 1] <= middle) span++;
+    const pole = (at: number): number[] =>
+      blossom(
+        knots,
+        points,
+        span,
+        Array.from({ length: degree }, (_, j) => (j < degree - at ? start : end)),
+      );
+    return {
+      from: start,
+      to: end,
+      points: Array.from({ length: degree + 1 }, (_, at) => pole(at)),
+    };
+  });
 }
 
 /** The part of a curve over [from, to] of its domain, from < to, clamped at both ends. */
