@@ -322,7 +322,7 @@ describe('surfaces', () => {
   });
 });
 
-describe('names and trims', () => {
+describe('names', () => {
   const made = (faceName: string, ownName: string, product: string): Intake => {
     const maker = new StepRecordsMaker();
     const face = maker.face(maker.surface(nose(), ownName), faceName);
@@ -359,25 +359,6 @@ describe('names and trims', () => {
     const all = [0, 1, 2].map(() => maker.surface(nose(), 'flank'));
     maker.representation(all, maker.context());
     expect(names(readStep(maker.file()))).toEqual(['flank', 'flank~2', 'flank~3']);
-  });
-
-  test.each([
-    ['ADVANCED_FACE', (s: string) => `ADVANCED_FACE('',(),${s},.T.)`],
-    ['FACE_SURFACE', (s: string) => `FACE_SURFACE('',(),${s},.T.)`],
-    [
-      'RECTANGULAR_TRIMMED_SURFACE',
-      (s: string) => `RECTANGULAR_TRIMMED_SURFACE('',${s},0.,.5,0.,.5,.T.,.T.)`,
-    ],
-    ['CURVE_BOUNDED_SURFACE', (s: string) => `CURVE_BOUNDED_SURFACE('',${s},(),.T.)`],
-  ])('%s owns its surface: trim unread', (_, owner) => {
-    const maker = new StepRecordsMaker();
-    const record = maker.add(owner(maker.surface(nose())));
-    maker.representation([record], maker.context());
-    const { panels, unjudged } = readStep(maker.file());
-    expect(
-      panels.map((p) => [p.trim.kind, p.trim.kind === 'unread' && p.trim.place.record]),
-    ).toEqual([['unread', record]]);
-    expect(unjudged).toEqual([]);
   });
 });
 
@@ -950,9 +931,10 @@ describe.skipIf(corpusFolder === null)('real files of the corpus', () => {
         trim.kind,
       ]),
     ).toEqual([
-      ['#129', 3, 3, 19, 14, 'unread'],
-      ['#831', 3, 5, 4, 81, 'unread'],
-      ['#1319', 3, 3, 16, 10, 'unread'],
+      ['#129', 3, 3, 19, 14, 'part'],
+      // its four edges are the surface's own
+      ['#831', 3, 5, 4, 81, 'whole'],
+      ['#1319', 3, 3, 16, 10, 'part'],
     ]);
   });
 

@@ -1,4 +1,5 @@
-import { breakpoints, interiorBreakpoints } from '../../geometry/knots.ts';
+import { interiorBreakpoints } from '../../geometry/knots.ts';
+import { isSoundCurve } from '../../geometry/soundCurve.ts';
 import { polyline, type SplineCurve } from '../../geometry/splineCurve.ts';
 import { curveBetween } from './edgeCuts.ts';
 import {
@@ -56,18 +57,13 @@ export function curvePointAt(
   return point && isFinitePoint(point) ? point : reading.fail('damaged', record);
 }
 
-/** A curve that every later step may rely on: counts agree, knots rise, weights are positive. */
-function isSound({ degree, dimension, knots, points, weights }: SplineCurve): boolean {
-  const count = points.length / dimension;
-  if (!Number.isInteger(degree) || degree < 1 || degree > highestDegree) return false;
-  if (count < degree + 1 || knots.length !== count + degree + 1) return false;
-  if (!knots.every((k, at) => Number.isFinite(k) && (at === 0 || k >= knots[at - 1]))) return false;
-  if (!(knots[knots.length - 1 - degree] > knots[degree])) return false;
-  if (breakpoints(knots).some(({ multiplicity }) => multiplicity > degree + 1)) return false;
-  if (interiorBreakpoints(knots, degree).some(({ multiplicity }) => multiplicity > degree))
-    return false;
-  return weights === null || (weights.length === count && weights.every((w) => w > 0 && w < 1e30));
-}
+/** A curve that can be evaluated, of a degree that is worth it, and in one piece. */
+const isUsable = (curve: SplineCurve): boolean =>
+  curve.degree <= highestDegree &&
+  isSoundCurve(curve) &&
+  interiorBreakpoints(curve.knots, curve.degree).every(
+    ({ multiplicity }) => multiplicity <= curve.degree,
+  );
 
 const splineLayout = [
   ['REPRESENTATION_ITEM', 1],
@@ -124,7 +120,7 @@ function bSpline(
     weights: isEven ? null : Float64Array.from(weights),
   };
   const isWhole = !weights || weights.length === count;
-  return isWhole && isSound(curve) ? curve : reading.fail('damaged', record);
+  return isWhole && isUsable(curve) ? curve : reading.fail('damaged', record);
 }
 
 const directionLayout = [
@@ -314,8 +310,8 @@ export function compositeSegments(
     const own = reading.file.parts(segment)?.find(({ type }) => type.includes('SEGMENT'));
     const curve = own ? reading.target(segment, segmentCurve(own)) : -1;
     if (!own || curve < 0) return reading.fail('damaged', segment);
-    const senses = own.values.map(enumerationIn).filter((name) => name === 'T' || name === 'F');
-    found.push({ curve, forward: senses[0] !== 'F' });
+    const sense = own.values.map(enumerationIn).find((name) => name === 'T' || name === 'F');
+    found.push({ curve, forward: sense !== 'F' });
   }
   return found.length > 0 ? found : reading.fail('damaged', record);
 }

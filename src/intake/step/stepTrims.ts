@@ -1,6 +1,11 @@
 import { diagonal, type ControlNet } from '../../geometry/controlNet.ts';
 import { polyline } from '../../geometry/splineCurve.ts';
-import { trimmedRegion, type Border } from '../../geometry/trimRegion.ts';
+import {
+  trimmedRegion,
+  type Border,
+  type TrimRegion,
+  type TrimTrouble,
+} from '../../geometry/trimRegion.ts';
 import { distance } from '../../geometry/vector.ts';
 import type { Notice } from '../fault.ts';
 import type { Trim } from '../panel.ts';
@@ -20,12 +25,14 @@ const usualUncertainty = 0.01;
 /** Nobody makes a surface to less than a micrometre; many files state a double's rounding error. */
 const leastTolerance = 1e-3;
 /** Of the net's diagonal: files of large things carry six digits, and a coarser statement is a slip. */
-const [leastShare, mostShare] = [1e-6, 1e-3];
+const [leastShare, mostShare] = [1e-5, 1e-3];
+/** Files keep to their own uncertainty by and large: a gap this many times as wide is bridged as well. */
+const looseness = 10;
 
 /**
  * Millimetres within which the points of a trim are one: what the file states as its uncertainty
  * (ISO 10303-43, uncertainty_measure_with_unit of the context; 0.01 mm where it does not), but no more
- * than a thousandth of the net's diagonal, and no less than a millionth of it or a micrometre.
+ * than a thousandth of the net's diagonal, and no less than a 1e-5 of it or a micrometre.
  */
 export function trimTolerance(uncertainty: number | null, net: ControlNet): number {
   const size = diagonal(net);
@@ -120,8 +127,7 @@ class OwnerReading {
   /** A face without a line for a bound is all of its surface: it has none, or a vertex_loop. */
   private face(owner: Owner): readonly Border[] | 'whole' | null {
     const values = this.reading.attributes(owner.record, faceLayout);
-    const bounds = values && referencesIn(values[1]);
-    const found = bounds && faceBorders(this.reading, this.sheet, owner.record, bounds);
+    const found = values && faceBorders(this.reading, this.sheet, owner.record, values);
     return found?.length === 0 ? this.below(owner) : found;
   }
 
@@ -181,6 +187,19 @@ function alikeSurfaces(file: StepFile, all: Owners, owner: Owner): ReadonlySet<n
   return below.has(inner.surface) && !isTurned ? new Set([...below, inner.record]) : below;
 }
 
+/** The region at the tolerance, else at the loosest that a gap asks for; it says which. */
+function looseRegion(
+  net: ControlNet,
+  borders: readonly Border[],
+  tolerance: number,
+): TrimRegion | TrimTrouble {
+  const region = trimmedRegion(net, borders, tolerance);
+  const loosest = Math.min(looseness * tolerance, Math.max(mostShare * diagonal(net), tolerance));
+  return 'gap' in region && region.gap <= loosest && loosest > tolerance
+    ? trimmedRegion(net, borders, loosest)
+    : region;
+}
+
 /** A trim, and what is to be told of it. */
 export interface ToldTrim {
   readonly trim: Trim;
@@ -208,7 +227,7 @@ export function stepTrim(
   if (!borders) return { trim: unread, notice: reading.notice(owner.record) };
   if (borders === 'whole' || isUncut(borders, sheet, tolerance))
     return { trim: { kind: 'whole' }, notice: null };
-  const region = trimmedRegion(net, borders, tolerance);
+  const region = looseRegion(net, borders, tolerance);
   return 'trouble' in region
     ? { trim: unread, notice: trimNotice(region, place) }
     : { trim: { kind: 'part', region, place }, notice: null };
