@@ -399,6 +399,18 @@ describe('edges on curves in space: ISO 10303-42, edge_curve and the subtypes of
       ]),
     ],
     [
+      'face_surface, its attributes spread over a complex instance',
+      (m, surface) => {
+        const ring = m.edgeLoop([m.edge(circle(m), round(0), round(0))]);
+        const bound = m.add(`FACE_BOUND('',${ring},.F.)`);
+        return m.add(
+          `( FACE((${bound})) FACE_SURFACE(${surface},.T.) GEOMETRIC_REPRESENTATION_ITEM() ` +
+            `REPRESENTATION_ITEM('') TOPOLOGICAL_REPRESENTATION_ITEM() )`,
+        );
+      },
+      disc([50, 30], 20),
+    ],
+    [
       'an edge that a loop names without saying its orientation',
       (m, surface) => {
         const ends = [m.vertex(round(0)), m.vertex(round(0))];
@@ -800,6 +812,93 @@ describe('trims that give no region are told, and the net is read all the same',
     expect(panels).toHaveLength(130);
     expect(notices).toHaveLength(100);
     expect(notices[99].data['further']).toBe(30);
+  });
+});
+
+describe('trims made to cost time', () => {
+  const ringed = (count: number): At[] =>
+    Array.from({ length: count }, (_, k) => round((360 * k) / count));
+  const chain = (m: StepFacesMaker, count: number): string => {
+    const at = ringed(count);
+    return m.composite(
+      at.map((from, k) => [m.add(`POLYLINE('',${m.spots([from, at[(k + 1) % count]])})`), true]),
+    );
+  };
+
+  test.each<[string, Made, string, string[]]>([
+    [
+      'a composite of ten thousand segments, cut in the middle',
+      loop((m) => {
+        const middle = ringed(10_000)[5_000];
+        return [m.edge(chain(m, 10_000), middle, middle)];
+      }),
+      'part',
+      [],
+    ],
+    [
+      'a polyline of twenty thousand legs, cut in the middle',
+      loop((m) => {
+        const at = [...ringed(20_000), round(0)];
+        return [m.edge(m.add(`POLYLINE('',${m.spots(at)})`), at[9_000], at[9_000])];
+      }),
+      'part',
+      [],
+    ],
+    [
+      'one composite under a thousand edges',
+      loop((m) => {
+        const whole = chain(m, 1000);
+        const at = ringed(1000);
+        return at.map((from, k) => m.edge(whole, from, at[(k + 1) % at.length]));
+      }),
+      'unread',
+      ['too-deep'],
+    ],
+    [
+      'composites that double at each of 30 levels',
+      loop((m) => {
+        let curve = m.add(`POLYLINE('',${m.spots([round(0), round(90)])})`);
+        for (let level = 0; level < 30; level++)
+          curve = m.composite([
+            [curve, true],
+            [curve, false],
+          ]);
+        return [m.edge(curve, round(0), round(0))];
+      }),
+      'unread',
+      ['too-deep'],
+    ],
+    [
+      'a trimmed curve of itself',
+      // it comes next after the four points and the surface
+      loop((m) => {
+        const name = m.add(
+          `TRIMMED_CURVE('',#6,(PARAMETER_VALUE(0.)),(PARAMETER_VALUE(1.)),.T.,$)`,
+        );
+        return [m.edge(name, round(0), round(0))];
+      }),
+      'unread',
+      [],
+    ],
+  ])('%s', (_, make, kind, codes) => {
+    const start = performance.now();
+    const { panels, faults } = read(make);
+    // Seconds on any machine; quadratic work would take minutes.
+    expect(performance.now() - start).toBeLessThan(15_000);
+    expect(panels.map(({ trim }) => trim.kind)).toEqual([kind]);
+    expect(faults.map(({ code }) => code)).toEqual(codes);
+  });
+
+  test('what trims cost is not taken from the nets that come after them', () => {
+    const maker = new StepFacesMaker();
+    const whole = chain(maker, 400);
+    const at = ringed(400);
+    const edges = at.map((from, k) => maker.edge(whole, from, at[(k + 1) % at.length]));
+    const face = maker.boundedFace(maker.surface(sheet), [maker.edgeLoop(edges)]);
+    maker.representation([face, maker.surface(sheet, 'next')], maker.context());
+    const { panels, faults } = readStep(maker.file());
+    expect(faults.map(({ code }) => code)).toEqual(['too-deep']);
+    expect(panels.map(({ name }) => name)).toContain('next');
   });
 });
 

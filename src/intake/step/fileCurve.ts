@@ -222,8 +222,16 @@ function nearestOn(
   return best;
 }
 
-const startOf = (curve: SplineCurve): number[] => curvePoint(curve, curveDomain(curve)[0]);
-const endOf = (curve: SplineCurve): number[] => curvePoint(curve, curveDomain(curve)[1]);
+/** Where a curve begins (end 0) or ends (1): on a clamped one that is a control point, and the same number. */
+function tip(curve: SplineCurve, end: 0 | 1): number[] {
+  const { knots, degree, dimension, points } = curve;
+  const last = knots.length - 1;
+  const isPoint = end === 0 ? knots[0] === knots[degree] : knots[last] === knots[last - degree];
+  const at = end === 0 ? 0 : points.length - dimension;
+  return isPoint
+    ? Array.from(points.subarray(at, at + dimension))
+    : curvePoint(curve, curveDomain(curve)[end]);
+}
 
 /**
  * Curves that follow each other, as one: the parameter runs through the domain of each in turn, from
@@ -241,8 +249,8 @@ export function chainCurve(
     starts.push(starts[starts.length - 1] + (last - first));
   }
   const end = starts[starts.length - 1];
-  const period =
-    apart(startOf(pieces[0]), endOf(pieces[pieces.length - 1])) <= close ? end - from : null;
+  const [first, last] = [tip(pieces[0], 0), tip(pieces[pieces.length - 1], 1)];
+  const period = apart(first, last) <= close ? end - from : null;
   const holding = (t: number): number => {
     let [low, high] = [0, pieces.length - 1];
     while (low < high) {
@@ -277,8 +285,8 @@ export function chainCurve(
       return curvePoint(pieces[k], own(k, t));
     },
     nearest: (p) => {
-      let best = { t: from, distance: apart(startOf(pieces[0]), p) };
-      const atEnd = apart(endOf(pieces[pieces.length - 1]), p);
+      let best = { t: from, distance: apart(first, p) };
+      const atEnd = apart(last, p);
       if (atEnd < best.distance) best = { t: end, distance: atEnd };
       // Nearly every edge begins and ends where its curve does.
       if (best.distance <= close / 100) return best.t;

@@ -139,6 +139,11 @@ const bordered = (runs: readonly Run[], sheet: TrimSheet): Border => {
   return runs.flatMap(({ planes, space }, k) => pieces(planes[sides[k]] ?? [], space));
 };
 
+const vertexLayout = [
+  ['REPRESENTATION_ITEM', 1],
+  ['VERTEX_POINT', 1],
+] as const;
+
 /** The point of a vertex, null where it has none; undefined is a failure. */
 function vertexPoint(
   reading: TrimReading,
@@ -146,15 +151,17 @@ function vertexPoint(
   id: number | null,
 ): Vector | null | undefined {
   const record = reading.target(from, id);
+  const known = reading.vertices.get(record);
+  if (known !== undefined) return known;
   const own = record < 0 ? null : reading.file.parts(record);
   if (!own) return undefined;
-  const values = flattened(own, [
-    ['REPRESENTATION_ITEM', 1],
-    ['VERTEX_POINT', 1],
-  ]);
-  if (!own.some(({ type }) => type === 'VERTEX_POINT')) return null;
-  const point = curvePointAt(reading, record, referenceIn(values[1]), 3);
-  return point ? [point[0], point[1], point[2]] : undefined;
+  const isPoint = own.some(({ type }) => type === 'VERTEX_POINT');
+  const pointId = referenceIn(flattened(own, vertexLayout)[1]);
+  const found = isPoint ? curvePointAt(reading, record, pointId, 3) : null;
+  if (isPoint && !found) return undefined;
+  const point = found && ([found[0], found[1], found[2]] as const);
+  reading.vertices.set(record, point);
+  return point;
 }
 
 const orientedLayout = [

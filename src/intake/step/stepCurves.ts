@@ -15,7 +15,7 @@ import {
 import { flattened, type Layout } from './stepFile.ts';
 import { impliedKnots, knotForm, listedKnots } from './stepKnots.ts';
 import { axisFrame, directionOf } from './stepPlacements.ts';
-import { stepPlanePoint, stepPoint } from './stepPoint.ts';
+import { stepCoordinates } from './stepPoint.ts';
 import {
   enumerationIn,
   numberIn,
@@ -49,11 +49,10 @@ export function curvePointAt(
 ): number[] | null {
   const record = reading.target(from, id);
   if (record < 0) return null;
-  const { file, millimetres } = reading;
-  const point =
-    dimension === 3
-      ? stepPoint(file, record)?.map((x) => x * millimetres)
-      : stepPlanePoint(file, record)?.slice();
+  const scale = dimension === 3 ? reading.millimetres : 1;
+  const point = stepCoordinates(reading.file, record, dimension)
+    ?.slice(0, dimension)
+    .map((x) => x * scale);
   return point && isFinitePoint(point) ? point : reading.fail('damaged', record);
 }
 
@@ -81,10 +80,18 @@ function points(
 ): Float64Array | null {
   const ids = value?.kind === 'references' ? value.ids : [];
   const found = new Float64Array(dimension * ids.length);
-  for (const [k, id] of ids.entries()) {
-    const point = curvePointAt(reading, record, id, dimension);
-    if (!point) return null;
-    found.set(point, dimension * k);
+  const { file } = reading;
+  const scale = dimension === 3 ? reading.millimetres : 1;
+  for (let k = 0; k < ids.length; k++) {
+    const target = reading.target(record, ids[k]);
+    if (target < 0) return null;
+    const point = stepCoordinates(file, target, dimension);
+    if (!point) return reading.fail('damaged', target);
+    for (let axis = 0; axis < dimension; axis++) {
+      const x = point[axis] * scale;
+      if (!(Math.abs(x) <= farthest)) return reading.fail('damaged', target);
+      found[dimension * k + axis] = x;
+    }
   }
   return ids.length > 1 ? found : reading.fail('damaged', record);
 }
