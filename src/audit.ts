@@ -1,18 +1,56 @@
+import { bufferSource, headOf, type ByteSource } from './intake/byteSource.ts';
+import { fault, type Fault } from './intake/fault.ts';
+import { formatByName } from './intake/format.ts';
+import { objContents } from './intake/objMesh/objContents.ts';
+import { readScan } from './intake/readScan.ts';
 import { unreadIntake, readSurfaces } from './intake/readSurfaces.ts';
-import type { Fault } from './intake/fault.ts';
+import { scanFormatByName } from './intake/scanFormat.ts';
 import type { Brief } from './rules/brief.ts';
-import { judgedFile, type JudgedFile } from './verdict/judgedFile.ts';
+import { judgedFile, judgedScan, type JudgedFile } from './verdict/judgedFile.ts';
 
-/** A file as the audit gets it: its name for the verdict, and its bytes or why there are none. */
+/**
+ * A file as the audit gets it: its name for the verdict, and its bytes, or why there are none. A scan may
+ * be too large to be held whole: it comes as a source, with the bytes of memory its mesh may take.
+ */
 export type Source = { readonly name: string } & (
-  { readonly bytes: Uint8Array } | { readonly fault: Fault }
+  | { readonly bytes: Uint8Array }
+  | { readonly scan: ByteSource; readonly most: number }
+  | { readonly fault: Fault }
 );
+
+/** Whether a file is a scan by its name, or may be one: those come as sources. */
+export const isScan = (name: string): boolean => scanFormatByName(name) !== null;
+
+/** Larger files of surfaces are refused before they are opened: their readers index bytes with 32 bits. */
+export const largestBytes = 2 ** 31 - 1;
+
+/** Scans are taken as millimetres. */
+const unscaled = { millimetres: 1 };
 
 /**
  * The pipeline for one file: bytes -> panels -> quantities -> judgements -> nudges -> findings. A
  * verdict (verdict/verdict.ts) gathers the files of a run, and a writer puts it into words.
  */
 export function auditedFile(source: Source, brief: Brief): JudgedFile {
-  if ('fault' in source) return judgedFile(source.name, null, unreadIntake(source.fault), brief);
-  return judgedFile(source.name, source.bytes, readSurfaces(source.name, source.bytes), brief);
+  const { name } = source;
+  if ('fault' in source) return judgedFile(name, null, unreadIntake(source.fault), brief);
+  if ('scan' in source && formatByName(name) !== null && objContents(source.scan).surfaces) {
+    const { size } = source.scan;
+    if (size > largestBytes)
+      return auditedFile(
+        { name, fault: fault('file-too-large', {}, { bytes: size, most: largestBytes }) },
+        brief,
+      );
+    const bytes = headOf(source.scan, size);
+    return judgedFile(name, bytes, readSurfaces(name, bytes), brief);
+  }
+  if ('scan' in source)
+    return judgedScan(
+      name,
+      source.scan,
+      readScan(name, source.scan, { ...unscaled, most: source.most }),
+    );
+  if (isScan(name))
+    return auditedFile({ name, scan: bufferSource(source.bytes), most: Infinity }, brief);
+  return judgedFile(name, source.bytes, readSurfaces(name, source.bytes), brief);
 }

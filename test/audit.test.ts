@@ -1,19 +1,28 @@
 import fc from 'fast-check';
+import { createHash } from 'node:crypto';
 import { readFileSync } from 'node:fs';
 import { resolve } from 'node:path';
 import { describe, expect, test } from 'vitest';
+import { clay } from '../fixtures/clay.ts';
 import { plantedFaults, ternwingPanels } from '../fixtures/demo/ternwing.ts';
+import { binaryStl, textPly } from '../fixtures/meshFiles.ts';
 import { netJson } from '../fixtures/netJson.ts';
 import { auditedFile } from '../src/audit.ts';
 import { reversed, transposed, type ControlNet } from '../src/geometry/controlNet.ts';
 import { axisPlacement, inPlace, placedNet, type Placement } from '../src/geometry/placement.ts';
-import type { Vector } from '../src/geometry/vector.ts';
+import { meshBox } from '../src/geometry/mesh.ts';
+import { distance, type Vector } from '../src/geometry/vector.ts';
 import { briefOf } from '../src/rules/brief.ts';
 import type { Site } from '../src/rules/rule.ts';
 import { specOf, type Spec } from '../src/rules/spec.ts';
 import type { Finding } from '../src/verdict/finding.ts';
 import type { JudgedFile } from '../src/verdict/judgedFile.ts';
+import { verdictShape } from '../src/verdict/verdict.generated.js';
+import { verdictOf } from '../src/verdict/verdict.ts';
+import { jsonVerdict } from '../src/writers/jsonVerdict.ts';
+import { textVerdict } from '../src/writers/textVerdict.ts';
 import { corpusBytes, corpusFolder } from './corpus.ts';
+import { slowSource } from './intake/scanOf.ts';
 import { reversedSite, transposedSite } from './netSites.ts';
 
 const demo = resolve(import.meta.dirname, '../fixtures/demo');
@@ -117,21 +126,21 @@ describe('the demo job', () => {
     );
   });
 
-  test('gives the same findings from IGES, STEP and JSON', () => {
-    const seen = ['ternwing-3.igs', 'ternwing-3.stp', 'ternwing-3.net.json'].map((name) =>
-      findings(audited(name, readFileSync(resolve(demo, 'same', name)), spec)).map(
-        ({ id, rule, severity, panel, miss }) => [
-          id,
-          rule,
-          severity,
-          panel,
-          miss.value.toPrecision(6),
-        ],
-      ),
+  test('gives the same findings from IGES, STEP, VDA-FS and JSON', () => {
+    const seen = ['ternwing-3.igs', 'ternwing-3.stp', 'ternwing-3.vda', 'ternwing-3.net.json'].map(
+      (name) =>
+        findings(audited(name, readFileSync(resolve(demo, 'same', name)), spec)).map(
+          ({ id, rule, severity, panel, miss }) => [
+            id,
+            rule,
+            severity,
+            panel,
+            miss.value.toPrecision(6),
+          ],
+        ),
     );
     expect(seen[0].length).toBeGreaterThan(0);
-    expect(seen[1]).toEqual(seen[0]);
-    expect(seen[2]).toEqual(seen[0]);
+    for (const other of seen.slice(1)) expect(other).toEqual(seen[0]);
   });
 });
 
@@ -244,5 +253,67 @@ describe('moving, turning, mirroring, swapping u and v, and reversing change no 
       ),
       { numRuns: 12 },
     );
+  });
+});
+
+describe('a scan', () => {
+  const body = clay(8);
+  const scans = [
+    ['clay.stl', binaryStl(body)],
+    ['clay.ply', textPly(body)],
+    ['cloud.ply', textPly({ vertices: body.vertices, triangles: new Uint32Array() })],
+  ] as const;
+  const files = scans.map(([name, bytes]) => audited(name, bytes));
+
+  test('is listed with what it holds, and judged by no rule', () => {
+    const counts = { vertices: body.vertices.length / 3, triangles: body.triangles.length / 3 };
+    expect(files).toMatchObject([
+      { format: 'stl', scan: { counts }, panels: [], faults: [], notices: [] },
+      { format: 'ply', scan: { counts }, panels: [], faults: [], notices: [] },
+      {
+        format: 'ply',
+        scan: { counts: { ...counts, triangles: 0 } },
+        notices: [{ code: 'points-only' }],
+      },
+    ]);
+    const { low, high } = meshBox(body);
+    for (const { scan } of files) expect(scan!.diagonal).toBe(distance(low, high));
+  });
+
+  test('has the checksum of its bytes, also where they come piece by piece', () => {
+    const [, bytes] = scans[0];
+    const streamed = auditedFile(
+      { name: 'clay.stl', scan: slowSource(bytes, 1000), most: 2 ** 30 },
+      orderOf({}),
+    );
+    expect(streamed).toEqual(files[0]);
+    expect(streamed.sha256).toBe(createHash('sha256').update(bytes).digest('hex'));
+  });
+
+  test('stands in the verdict: JSON with its counts, text with a line', () => {
+    const verdict = verdictOf(files, 'moderate', {
+      tool: 'test',
+      at: '2026-01-01T00:00:00Z',
+      spec: null,
+      switchedOff: [],
+      unfitted: [],
+      learned: '0'.repeat(64),
+    });
+    const json = JSON.parse(jsonVerdict(verdict, [])) as { files: { scan?: object }[] };
+    expect(verdictShape(json), JSON.stringify(verdictShape.errors)).toBe(true);
+    expect(json).toMatchObject({
+      summary: { files: 3, scans: 3, panels: 0, outcome: 'undecided' },
+      files: [
+        { file: 'clay.ply', scan: { triangles: 224, vertices: 114, faces: 224, duplicate: 0 } },
+        { file: 'clay.stl', format: 'stl', units: 'mm', panels: 0, scan: { triangles: 224 } },
+        { file: 'cloud.ply', scan: { triangles: 0, vertices: 114 } },
+      ],
+      notices: [{ file: 'cloud.ply', code: 'points-only' }],
+    });
+    const text = textVerdict(verdict, [], { width: 80, styled: false }).replace(/\s+/g, ' ');
+    expect(text).toMatch(
+      /clay\.stl: scan, 224 triangles, \d+\.\d\d mm across, read as millimetres; no rule/,
+    );
+    expect(text).toContain('0 panels in 0 files and 3 scans: undecided: no panel to judge.');
   });
 });

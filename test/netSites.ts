@@ -1,13 +1,17 @@
 import type { ControlNet } from '../src/geometry/controlNet.ts';
 import type { Site } from '../src/rules/rule.ts';
 
+/** First and last point of a run, where the site is one. */
+const stretchOf = ({ from, to }: { readonly from?: number; readonly to?: number }) =>
+  from === undefined || to === undefined ? {} : { from, to };
+
 /** What becomes of a site when rows and columns change places. */
 export function transposedSite(site: Site): Site {
   switch (site.kind) {
     case 'row':
-      return { kind: 'column', column: site.row };
+      return { ...stretchOf(site), kind: 'column', column: site.row };
     case 'column':
-      return { kind: 'row', row: site.column };
+      return { ...stretchOf(site), kind: 'row', row: site.column };
     case 'point':
       return { kind: 'point', row: site.column, column: site.row };
     case 'points':
@@ -43,6 +47,9 @@ export function reversedSite(site: Site, { columns }: ControlNet): Site {
       // A leg is named after the point it starts at.
       return { ...site, column: turned(site.column) - (site.along === 'row' ? 1 : 0) };
     case 'row':
+      return site.from === undefined || site.to === undefined
+        ? site
+        : { ...site, from: turned(site.to), to: turned(site.from) };
     case 'net':
       return site;
   }

@@ -8,13 +8,16 @@ import { openedFile } from './openedFile.ts';
 export interface Job {
   readonly file: ListedFile;
   readonly order: Order;
+  /** Bytes of memory that the mesh of a scan may take. */
+  readonly most: number;
 }
 
 let last: { readonly key: string; readonly brief: Brief } | null = null;
 
 /** Opens and judges one file. The brief is kept while the order stays the same. */
-export default function judgedJob({ file, order }: Job): JudgedFile {
+export default function judgedJob({ file, order, most }: Job): JudgedFile {
   const key = JSON.stringify(order);
   if (last?.key !== key) last = { key, brief: briefOf(order) };
-  return auditedFile(openedFile(file), last.brief);
+  const { brief } = last;
+  return openedFile(file, most, (source) => auditedFile(source, brief));
 }

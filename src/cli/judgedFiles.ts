@@ -1,4 +1,4 @@
-import { availableParallelism } from 'node:os';
+import { availableParallelism, totalmem } from 'node:os';
 import type { Order } from '../rules/brief.ts';
 import type { JudgedFile } from '../verdict/judgedFile.ts';
 import judgedJob from './job.ts';
@@ -11,6 +11,11 @@ const fewestForWorkers = 24;
 export const jobCount = (asked: number | undefined, files: number): number =>
   Math.min(asked ?? (files < fewestForWorkers ? 1 : availableParallelism()), Math.max(1, files));
 
+/** Bytes of memory that one of `jobs` scans read at a time may take: together, half of what there is. */
+const mostBytes = (jobs: number): number =>
+  // In a container the limit is its own; 0 says that there is none.
+  Math.min(totalmem(), process.constrainedMemory() || Infinity) / 2 / jobs;
+
 /**
  * Judges every file, with `jobs` workers (1: in this thread). `done` hears of each file that is
  * finished. The result is in the order of `files`, whatever the workers' order was.
@@ -22,10 +27,11 @@ export async function judgedFiles(
   workerPath: string,
   done: () => void,
 ): Promise<JudgedFile[]> {
+  const most = mostBytes(jobs);
   if (jobs === 1) {
     const judged: JudgedFile[] = [];
     for (const file of files) {
-      judged.push(judgedJob({ file, order }));
+      judged.push(judgedJob({ file, order, most }));
       done();
       // Lets the progress line be drawn and an interrupt be heard.
       if (judged.length % 16 === 0) await new Promise(setImmediate);
@@ -37,7 +43,7 @@ export async function judgedFiles(
   try {
     return await Promise.all(
       files.map(async (file) => {
-        const result: JudgedFile = await pool.run({ file, order });
+        const result: JudgedFile = await pool.run({ file, order, most });
         done();
         return result;
       }),

@@ -2,6 +2,7 @@ import { readdirSync, statSync } from 'node:fs';
 import { basename, join, relative, resolve, sep } from 'node:path';
 import { fault, type Fault } from '../intake/fault.ts';
 import { formatByName } from '../intake/format.ts';
+import { scanFormatByName } from '../intake/scanFormat.ts';
 import { isThere } from './isThere.ts';
 
 /** A file to audit: where it is, and what the verdict calls it; or why it cannot be opened. */
@@ -39,11 +40,13 @@ function folderFiles(folder: string, below = ''): ListedFile[] {
     .flatMap((entry): ListedFile[] => {
       const name = below === '' ? entry.name : `${below}/${entry.name}`;
       if (entry.isDirectory()) return folderFiles(folder, name);
-      return formatByName(name) === null ? [] : [{ path: join(folder, name), name, fault: null }];
+      const isWanted = formatByName(name) !== null || scanFormatByName(name) !== null;
+      return isWanted ? [{ path: join(folder, name), name, fault: null }] : [];
     });
 }
 
-function listedPath(path: string): ListedFile[] {
+/** A path by itself: a file, or all that a folder holds. */
+export function listedPath(path: string): ListedFile[] {
   let found;
   try {
     found = statSync(path);

@@ -3,7 +3,8 @@ import pkg from '../../package.json' with { type: 'json' };
 import { nearestName } from '../intake/nearestName.ts';
 import { severities } from '../verdict/finding.ts';
 import { printable } from '../writers/shown.ts';
-import { auditCommand, layoutOf } from './auditCommand.ts';
+import { auditCommand, layoutOf, type Surroundings } from './auditCommand.ts';
+import { convertCommand, writtenEndings } from './convertCommand.ts';
 import { explanation } from './explanation.ts';
 import { UsageFault } from './usageFault.ts';
 
@@ -18,13 +19,17 @@ const options = [
   'only',
   'jobs',
   'profiles',
+  'to',
   'help',
   'version',
 ];
 
 /** The parser's messages that need our words, and those words. */
 const messages: readonly (readonly [RegExp, (...parts: string[]) => string])[] = [
-  [/^Not enough non-option/, () => 'Say what to audit: a file, a folder or a pattern ("*.igs").'],
+  [
+    /^Missing required argument: to/,
+    () => `Say what to convert to: --to ${writtenEndings.join(', --to ')}.`,
+  ],
   [/^Not enough arguments following: (.*)/, (option) => `--${option} needs a value.`],
   [/^Did you mean (.*)\?/, (word) => `There is no such command. Did you mean ${word}?`],
   [/^Unknown command: (.*)/, (word) => `There is no command "${word}".`],
@@ -43,8 +48,16 @@ const messages: readonly (readonly [RegExp, (...parts: string[]) => string])[] =
   ],
 ];
 
+/** What a command without its argument is told. */
+const missing: Readonly<Record<string, string>> = {
+  audit: 'Say what to audit: a file, a folder or a pattern ("*.igs").',
+  convert: 'Say which file to convert.',
+};
+
 /** What is wrong with a call, from what the parser says of it. */
-function callFault(message: string): UsageFault {
+function callFault(message: string, command: string): UsageFault {
+  if (message.startsWith('Not enough non-option'))
+    return new UsageFault(`${missing[command] ?? message} See "hullsight --help".`);
   for (const [pattern, words] of messages) {
     const match = pattern.exec(message);
     if (match) return new UsageFault(`${words(...match.slice(1))} See "hullsight --help".`);
@@ -62,6 +75,20 @@ function reported(error: unknown): number {
   );
   return defectStatus;
 }
+
+function refuseTwice(asked: Readonly<Record<string, unknown>>): void {
+  const twice = options.find((option) => Array.isArray(asked[option]));
+  if (twice) throw new UsageFault(`--${twice} is given more than once. Give it once.`);
+}
+
+const surroundings = (workerPath: string): Surroundings => ({
+  tool: pkg.version,
+  now: new Date(),
+  workerPath,
+  out: process.stdout,
+  err: process.stderr,
+  environment: process.env,
+});
 
 /** The command line. `here` is the folder of the running file; a worker bundle lies beside it. */
 export async function main(
@@ -83,7 +110,7 @@ export async function main(
     )
     .command(
       'audit <paths..>',
-      'judge surface files, folders or globs (IGES, STEP, *.net.json)',
+      'judge surface files, folders or globs (IGES, STEP, VDA-FS, *.net.json; scans are listed)',
       (command) =>
         command
           .positional('paths', { type: 'string', demandOption: true })
@@ -125,8 +152,7 @@ export async function main(
             'Exit status: 0 within limits, 1 findings at or above --block-at, 2 a file or the call is faulty.',
           ),
       async (asked) => {
-        const twice = options.find((option) => Array.isArray(asked[option]));
-        if (twice) throw new UsageFault(`--${twice} is given more than once. Give it once.`);
+        refuseTwice(asked);
         process.exitCode = await auditCommand(
           {
             // A variadic positional is an array, whatever its type says.
@@ -139,14 +165,35 @@ export async function main(
             jobs: asked.jobs,
             profiles: asked.profiles,
           },
-          {
-            tool: pkg.version,
-            now: new Date(),
-            workerPath,
-            out: process.stdout,
-            err: process.stderr,
-            environment: process.env,
-          },
+          surroundings(workerPath),
+        );
+      },
+    )
+    .command(
+      'convert <file>',
+      'write the surfaces of a file as IGES, STEP or *.net.json',
+      (command) =>
+        command
+          .positional('file', { type: 'string', demandOption: true })
+          .option('to', {
+            choices: writtenEndings,
+            demandOption: true,
+            requiresArg: true,
+            describe: 'what to write: IGES 5.3, STEP AP242 or control nets as JSON',
+          })
+          .option('output', {
+            type: 'string',
+            requiresArg: true,
+            describe: 'the file to write (default: beside FILE, with the new ending)',
+          })
+          .epilogue(
+            'Nets, names, units, trims and groups go over; what else the file holds is counted and told. A file that is in the format already is copied byte for byte. No file is ever written over.\n\nExit status: 0 all was read, 2 something could not be read (the rest is written all the same), or the call is faulty.',
+          ),
+      (asked) => {
+        refuseTwice(asked);
+        process.exitCode = convertCommand(
+          { file: asked.file, to: asked.to, output: asked.output },
+          surroundings(workerPath),
         );
       },
     )
@@ -159,7 +206,7 @@ export async function main(
         process.stdout.write(explanation(rule, here, width));
       },
     )
-    .demandCommand(1, 'Say what to do: audit or explain.')
+    .demandCommand(1, 'Say what to do: audit, convert or explain.')
     .strict()
     .recommendCommands()
     .version(pkg.version)
@@ -169,7 +216,9 @@ export async function main(
     .exitProcess(false)
     .fail((message, error) => {
       // The parser's own errors carry a message only; any other error is a run that failed.
-      throw error && error.name !== 'YError' ? error : callFault(message ?? error?.message);
+      throw error && error.name !== 'YError'
+        ? error
+        : callFault(message ?? error?.message, words[0] ?? '');
     });
   try {
     await parser.parseAsync();

@@ -10,10 +10,12 @@ const real = (path: string): string => {
   }
 };
 
+/** Whether two paths lead to one file. */
+export const isOneFile = (one: string, other: string): boolean => real(one) === real(other);
+
 /** Refuses to write over one of the files that are read, before any work is done. */
 export function keepApart(path: string, read: readonly string[]): void {
-  const target = real(path);
-  if (read.some((other) => real(other) === target))
+  if (read.some((other) => isOneFile(path, other)))
     throw new UsageFault(
       `--output ${path} is one of the files being audited. Give another name: nothing that was read is written over.`,
     );
@@ -28,19 +30,19 @@ function removed(path: string): void {
 }
 
 /**
- * Writes a text to a file at once: beside it first, then by renaming, so that a reader never sees
+ * Writes a file at once: beside it first, then by renaming, so that a reader never sees
  * half of it.
  */
-export function writtenFile(path: string, text: string): void {
+export function writtenFile(path: string, content: string | Uint8Array): void {
   const beside = `${path}.${process.pid}.part`;
   try {
     mkdirSync(dirname(path), { recursive: true });
-    writeFileSync(beside, text);
+    writeFileSync(beside, content);
     renameSync(beside, path);
   } catch (error) {
     removed(beside);
     throw new UsageFault(
-      `--output ${path} cannot be written (${(error as NodeJS.ErrnoException).code}). Give a file in a folder you may write to.`,
+      `${path} cannot be written (${(error as NodeJS.ErrnoException).code}). Give --output a file in a folder you may write to.`,
     );
   }
 }

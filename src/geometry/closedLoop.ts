@@ -14,8 +14,6 @@ export interface ClosedLoop {
   readonly curves: readonly SplineCurve[];
   /** How often it runs round a surface that closes, in u and in v, before it ends where it began. */
   readonly winds: readonly [number, number];
-  /** Lowest and highest u and v. */
-  readonly box: readonly [Coordinates, Coordinates];
 }
 
 const startOf = (curve: SplineCurve): number[] => curvePoint(curve, curveDomain(curve)[0]);
@@ -96,41 +94,32 @@ function isOpenJoin(sheet: Sheet, at: Coordinates): 0 | 1 | null {
   return null;
 }
 
-/** Points of a span looked at, of one that is not straight. */
-const looksPerSpan = 8;
-
-/** Points along curves that follow each other, in order. */
-function outline(curves: readonly SplineCurve[]): number[][] {
-  return curves.flatMap((curve) => [
-    startOf(curve),
-    ...bezierPieces(curve).flatMap(({ from, to }) => {
-      const looks = curve.degree === 1 ? 1 : looksPerSpan;
-      return Array.from({ length: looks }, (_, k) =>
-        curvePoint(curve, from + ((k + 1) / looks) * (to - from)),
-      );
-    }),
-  ]);
-}
-
-/** Lowest and highest u and v of points in the plane. */
-function planeBox(points: readonly Coordinates[]): readonly [Coordinates, Coordinates] {
+/** Lowest and highest u and v of curves, by their control points. */
+export function planeBox(curves: readonly SplineCurve[]): readonly [Coordinates, Coordinates] {
   const low = [Infinity, Infinity];
   const high = [-Infinity, -Infinity];
-  for (const point of points)
-    point.forEach((x, k) => {
-      low[k] = Math.min(low[k], x);
-      high[k] = Math.max(high[k], x);
+  for (const { points } of curves)
+    points.forEach((x, k) => {
+      low[k % 2] = Math.min(low[k % 2], x);
+      high[k % 2] = Math.max(high[k % 2], x);
     });
   return [low, high];
 }
 
-/** Area of a closed line, positive where it runs against the clock (the shoelace formula). */
-function signedArea(points: readonly Coordinates[]): number {
-  const [u0, v0] = points[0];
-  return points.reduce((total, [u, v], k) => {
-    const [nextU, nextV] = points[(k + 1) % points.length];
-    return total + ((u - u0) * (nextV - v0) - (nextU - u0) * (v - v0)) / 2;
-  }, 0);
+/** Twice nothing: the signed area of a closed line, positive where it runs against the clock. */
+function signedArea(curves: readonly SplineCurve[]): number {
+  let twice = 0;
+  let [u, v] = startOf(curves[0]);
+  for (const curve of curves) {
+    const looks = curve.degree === 1 ? 1 : 8;
+    for (const { from, to } of bezierPieces(curve))
+      for (let k = 1; k <= looks; k++) {
+        const [nextU, nextV] = curvePoint(curve, from + (k / looks) * (to - from));
+        twice += u * nextV - nextU * v;
+        [u, v] = [nextU, nextV];
+      }
+  }
+  return twice / 2;
 }
 
 /** Whole periods by which a way is longer than need be. */
@@ -148,15 +137,20 @@ const periods = (sheet: Sheet, from: Coordinates, to: Coordinates): [number, num
  */
 function attempt(sheet: Sheet, pieces: readonly PlanePiece[], detours: readonly number[]): Attempt {
   const length = (side: 0 | 1): number => sheet.period[side] ?? 0;
-  /** By how much to move something towards the domain. */
-  const home = ([low, high]: readonly [Coordinates, Coordinates]): number[] =>
-    ([0, 1] as const).map((side) => {
+  const middleOf = (curves: readonly SplineCurve[]): number[] => {
+    const [low, high] = planeBox(curves);
+    return [(low[0] + high[0]) / 2, (low[1] + high[1]) / 2];
+  };
+  /** Towards the domain. */
+  const home = (curves: readonly SplineCurve[]): number[] => {
+    const middle = middleOf(curves);
+    return ([0, 1] as const).map((side) => {
       const period = sheet.period[side];
       const [from] = sheet.domain[side];
-      const middle = (low[side] + high[side]) / 2;
-      return period === null ? 0 : -period * Math.floor((middle - from) / period);
+      return period === null ? 0 : -period * Math.floor((middle[side] - from) / period);
     });
-  let shift = pieces[0].given ? [0, 0] : home(planeBox(outline([pieces[0].curve])));
+  };
+  let shift = pieces[0].given ? [0, 0] : home([pieces[0].curve]);
   const curves = [shiftedCurve(pieces[0].curve, shift)];
   let gap = 0;
   let joins = 0;
@@ -183,22 +177,15 @@ function attempt(sheet: Sheet, pieces: readonly PlanePiece[], detours: readonly 
   const to = [begin[0] + winds[0] * length(0), begin[1] + winds[1] * length(1)];
   gap = Math.max(gap, wayLength(sheet, last, to));
   if (last[0] !== to[0] || last[1] !== to[1]) curves.push(polyline([last, to]));
-  const line = outline(curves);
-  const back = pieces[0].given ? [0, 0] : home(planeBox(line));
-  const [low, high] = planeBox(line).map(([u, v]) => [u + back[0], v + back[1]]);
+  const back = home(curves);
+  const placed = pieces[0].given ? curves : curves.map((curve) => shiftedCurve(curve, back));
+  const [low, high] = planeBox(placed);
   const widths = sheet.domain.map(([from, end]) => end - from);
-  const beyond = ([0, 1] as const).map((side) => {
+  const beyond = ([0, 1] as const).reduce<number>((total, side) => {
     const [from, end] = sheet.domain[side];
-    return Math.max(from - low[side], 0) + Math.max(high[side] - end, 0);
-  });
-  return {
-    curves: curves.map((curve) => shiftedCurve(curve, back)),
-    box: [low, high],
-    winds,
-    gap,
-    beyond: beyond[0] / widths[0] + beyond[1] / widths[1],
-    area: signedArea(line) / (widths[0] * widths[1]),
-  };
+    return total + (Math.max(from - low[side], 0) + Math.max(high[side] - end, 0)) / widths[side];
+  }, 0);
+  return { curves: placed, winds, gap, beyond, area: signedArea(placed) / (widths[0] * widths[1]) };
 }
 
 /** Every way to write `count` digits out of a few, the first digit first. */
@@ -263,6 +250,6 @@ export function closedLoop(
         ordered.map((piece, k) => (flips[rings.indexOf(k)] === 1 ? backwards(piece) : piece)),
       ),
     );
-  const { curves, winds, box, gap } = found;
-  return gap <= sheet.reach ? { curves, winds, box } : { gap };
+  const { curves, winds, gap } = found;
+  return gap <= sheet.reach ? { curves, winds } : { gap };
 }

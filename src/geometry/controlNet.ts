@@ -69,15 +69,17 @@ export function withMoves(
 }
 
 /** Length of the diagonal of the net's bounding box, millimetres: the scale of its tolerances. */
-export function diagonal(net: ControlNet): number {
-  const low = [Infinity, Infinity, Infinity];
-  const high = [-Infinity, -Infinity, -Infinity];
-  net.points.forEach((value, at) => {
-    const axis = at % 3;
-    if (value < low[axis]) low[axis] = value;
-    if (value > high[axis]) high[axis] = value;
-  });
-  return Math.hypot(high[0] - low[0], high[1] - low[1], high[2] - low[2]);
+export function diagonal({ points }: ControlNet): number {
+  const extent = (axis: number): number => {
+    let low = Infinity;
+    let high = -Infinity;
+    for (let at = axis; at < points.length; at += 3) {
+      if (points[at] < low) low = points[at];
+      if (points[at] > high) high = points[at];
+    }
+    return high - low;
+  };
+  return Math.hypot(extent(0), extent(1), extent(2));
 }
 
 /** The same surface with u and v changed over: rows become columns. */

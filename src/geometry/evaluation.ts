@@ -47,13 +47,13 @@ function quotient(
 
 /** The point of the surface at (u, v), mm. */
 export function surfacePoint(net: ControlNet, u: number, v: number): Vector {
-  const a = mixed(
-    net,
-    basisRow(net.knots[0], net.degree[0], u, 0),
-    basisRow(net.knots[1], net.degree[1], v, 0),
-    0,
-    0,
-  );
+  const bu = basisRow(net.knots[0], net.degree[0], u, 0);
+  return pointFromRows(net, bu, basisRow(net.knots[1], net.degree[1], v, 0));
+}
+
+/** As surfacePoint, from basis rows that the caller keeps: for grids of parameters. */
+export function pointFromRows(net: ControlNet, bu: BasisRow, bv: BasisRow): Vector {
+  const a = mixed(net, bu, bv, 0, 0);
   return net.weights ? [a[0] / a[3], a[1] / a[3], a[2] / a[3]] : [a[0], a[1], a[2]];
 }
 

@@ -1,6 +1,8 @@
-import { surfaceJet } from './evaluation.ts';
+import { basisRow } from './basis.ts';
+import type { ControlNet } from './controlNet.ts';
+import { pointFromRows, surfaceJet } from './evaluation.ts';
 import { spanCount } from './knots.ts';
-import { inDomain, sheetPoint, type Sheet } from './sheet.ts';
+import { inDomain, type Sheet } from './sheet.ts';
 import { difference, distance, dot, length, type Vector } from './vector.ts';
 
 /** The place of a surface nearest to a point of space. */
@@ -18,8 +20,8 @@ export interface Foot {
 }
 
 const mostSteps = 40;
-/** A step shorter than this share of the reach is the last: the next would be shorter by far. */
-const restStep = 1e-4;
+/** A step shorter than this share of the reach is no step. */
+const restStep = 1e-7;
 
 /**
  * The foot of a point, sought from a place of the plane: Newton's method on half the squared distance
@@ -98,6 +100,15 @@ const mostPlaces = 129;
 /** Low points of the grid that are tried, lowest first. */
 const mostStarts = 5;
 
+/** Points of the surface at all places, v by v. */
+function gridPoints(net: ControlNet, us: readonly number[], vs: readonly number[]): Vector[] {
+  const alongU = us.map((u) => basisRow(net.knots[0], net.degree[0], u, 0));
+  return vs.flatMap((v) => {
+    const alongV = basisRow(net.knots[1], net.degree[1], v, 0);
+    return alongU.map((own) => pointFromRows(net, own, alongV));
+  });
+}
+
 /** A search for the foot of any point, by a coarse grid of the surface and `footFrom`. */
 export function footFinder(sheet: Sheet): (point: Vector) => Foot {
   const { net, domain } = sheet;
@@ -114,7 +125,7 @@ export function footFinder(sheet: Sheet): (point: Vector) => Foot {
   const [us, vs] = places;
   let grid: Vector[] | null = null;
   return (point) => {
-    grid ??= vs.flatMap((v) => us.map((u) => sheetPoint(sheet, [u, v])));
+    grid ??= gridPoints(net, us, vs);
     const far = grid.map((p) => distance(p, point));
     const columns = us.length;
     const low = [...far.keys()]

@@ -1,5 +1,15 @@
 import type { ControlNet } from './controlNet.ts';
-import { cross, dot, length, scaled, squareTo, unit, type Vector } from './vector.ts';
+import {
+  cross,
+  difference,
+  dot,
+  length,
+  scaled,
+  squareTo,
+  sum,
+  unit,
+  type Vector,
+} from './vector.ts';
 
 /**
  * Where a thing stands in another frame: x' = R x + t, with R row by row. R may mirror or scale;
@@ -30,6 +40,16 @@ export function placedPoint(placement: Placement, p: Vector): Vector {
   return [turned[0] + shift[0], turned[1] + shift[1], turned[2] + shift[2]];
 }
 
+/** A matrix flatter than this, by volume relative to its rows, has lost a dimension. */
+const flattest = 1e-9;
+
+/** Whether a placement leaves things their three dimensions, and its numbers are finite. */
+export function isSolid({ rotation: [x, y, z], shift }: Placement): boolean {
+  const volume = Math.abs(dot(cross(x, y), z));
+  const size = length(x) * length(y) * length(z);
+  return Number.isFinite(size) && Number.isFinite(length(shift)) && volume > flattest * size;
+}
+
 /** First `inner`, then `outer`. */
 export function composed(outer: Placement, inner: Placement): Placement {
   const column = (k: 0 | 1 | 2): Vector => [
@@ -54,6 +74,25 @@ export function undone(placement: Placement): Placement {
     shift: [0, 0, 0],
   };
   return { ...back, shift: scaled(placedVector(back, placement.shift), -1) };
+}
+
+/**
+ * The point that a placement puts at `p`, whatever it turns, mirrors or scales; null where it flattens
+ * space. One step of refinement: putting it back is off by some units in the last place of the largest
+ * coordinate.
+ */
+export function unplacedPoint(placement: Placement, p: Vector): Vector | null {
+  const [x, y, z] = placement.rotation;
+  const volume = dot(cross(x, y), z);
+  if (volume === 0 || !Number.isFinite(1 / volume)) return null;
+  const [a, b, c] = [cross(y, z), cross(z, x), cross(x, y)];
+  const back = (v: Vector): Vector => [
+    (a[0] * v[0] + b[0] * v[1] + c[0] * v[2]) / volume,
+    (a[1] * v[0] + b[1] * v[1] + c[1] * v[2]) / volume,
+    (a[2] * v[0] + b[2] * v[1] + c[2] * v[2]) / volume,
+  ];
+  const first = back(difference(p, placement.shift));
+  return sum(first, back(difference(p, placedPoint(placement, first))));
 }
 
 /** Two directions whose sine is below this give no plane worth the name. */

@@ -14,6 +14,8 @@ import { distance, dot, length, scaled, sum, type Vector } from './vector.ts';
 const chordShare = 0.25;
 /** A span of a curve is halved so often at most. */
 const mostHalvings = 12;
+/** So many points off the surface tell that the curve is, and about how far. */
+const mostFar = 6;
 /** Parts that a span of a curve is cut into before anything is known of it; one that is straight, none. */
 const firstParts = 4;
 
@@ -106,6 +108,7 @@ export function projectedCurve(
 ): SplineCurve | { readonly gap: number } {
   const pointOf = (t: number): Vector => curvePoint(curve, t) as unknown as Vector;
   let most = 0;
+  let far = 0;
   const sampleAt = (t: number, start: readonly [number, number] | null): Sample => {
     const point = pointOf(t);
     const near = start && footFrom(sheet, point, start);
@@ -115,6 +118,7 @@ export function projectedCurve(
       if (other.gap < near.gap) foot = nearestCopy(sheet, other, near);
     }
     most = Math.max(most, foot.gap);
+    if (!(foot.gap <= sheet.reach)) far++;
     return { t, foot };
   };
   // from the middle both ways: an end may lie on a seam or a collapsed edge, where the place is open
@@ -122,9 +126,10 @@ export function projectedCurve(
   const middle = looks.length >> 1;
   const samples: Sample[] = [];
   samples[middle] = sampleAt(looks[middle], null);
-  for (let k = middle + 1; k < looks.length; k++)
+  for (let k = middle + 1; k < looks.length && far < mostFar; k++)
     samples[k] = sampleAt(looks[k], samples[k - 1].foot.at);
-  for (let k = middle - 1; k >= 0; k--) samples[k] = sampleAt(looks[k], samples[k + 1].foot.at);
+  for (let k = middle - 1; k >= 0 && far < mostFar; k--)
+    samples[k] = sampleAt(looks[k], samples[k + 1].foot.at);
   if (!(most <= sheet.reach)) return { gap: most };
   const between = (a: Sample, b: Sample, share: number): Sample =>
     sampleAt(a.t + share * (b.t - a.t), [
@@ -137,13 +142,14 @@ export function projectedCurve(
     if (!last || last[0] !== at[0] || last[1] !== at[1]) places.push(at);
   };
   let jump = 0;
-  const run = (a: Sample, b: Sample, halvings: number, half = between(a, b, 0.5)): void => {
+  const run = (a: Sample, b: Sample, halvings: number): void => {
+    const half = between(a, b, 0.5);
     const quarter = between(a, b, 0.25);
     const start = arriving(sheet, a.foot, half.foot);
     const end = arriving(sheet, b.foot, half.foot);
     const off = Math.max(offLeg(half.foot, start, end), offLeg(quarter.foot, start, end));
     if (off > chordShare * sheet.reach && halvings < mostHalvings) {
-      run(a, half, halvings + 1, quarter);
+      run(a, half, halvings + 1);
       run(half, b, halvings + 1);
     } else {
       if (off > sheet.reach) jump = Math.max(jump, off);

@@ -3,7 +3,7 @@ import { breakpoints } from '../geometry/knots.ts';
 import { fault, type Fault, type Place } from './fault.ts';
 
 /** Highest degree read at all; far above what any surface is built with, low enough to be safe. */
-const highestDegree = 30;
+export const highestDegree = 30;
 /** A coordinate over this many millimetres (1000 km) is a slip of the unit or of the file. */
 const farthest = 1e9;
 

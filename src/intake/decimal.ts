@@ -49,63 +49,82 @@ function longQuotient(mantissa: number, more: number, divisor: number): number {
 export const scanned = { value: 0, end: 0 };
 
 /**
+ * The value of the digits in bytes[from..to), with or without a point among them, times ten to the
+ * `power`, which counts from the last digit; NaN where that takes more than is carried here.
+ */
+function longValue(bytes: Uint8Array, from: number, to: number, power: number): number {
+  let mantissa = 0;
+  let more = 0;
+  let digits = 0;
+  for (let i = from; i < to; i++) {
+    const c = bytes[i];
+    if (c === point) continue;
+    if (digits > 0 || c !== zero) digits++;
+    if (digits <= heldDigits) mantissa = mantissa * 10 + (c - zero);
+    else more = more * 10 + (c - zero);
+  }
+  const beyond = digits - heldDigits;
+  if (beyond <= 0) return heldValue(mantissa, power);
+  return beyond <= mostMore && power <= -beyond && power >= -22 - beyond
+    ? longQuotient(mantissa, more / powers[beyond], powers[-power - beyond])
+    : NaN;
+}
+
+/** A whole number of up to 15 digits times ten to the `power`; NaN where that is no exact double. */
+const heldValue = (mantissa: number, power: number): number =>
+  power > 22 || power < -22
+    ? NaN
+    : power < 0
+      ? mantissa / powers[-power]
+      : mantissa * powers[power];
+
+/**
  * Reads one real or integer number that starts at `at`; at most up to `limit`. An exponent may be
  * marked E or D in either case (D is Fortran's double precision, which IGES uses). On success fills
  * `scanned` and returns true; false where no number starts there.
  */
 export function scanDecimal(bytes: Uint8Array, at: number, limit: number): boolean {
   let i = at;
-  let negative = false;
-  if (i < limit && (bytes[i] === minus || bytes[i] === plus)) negative = bytes[i++] === minus;
-  let mantissa = 0;
-  let more = 0;
-  let digits = 0;
-  let seen = 0;
-  let shift = 0;
   let c = i < limit ? bytes[i] : 0;
+  const isNegative = c === minus;
+  if (isNegative || c === plus) c = ++i < limit ? bytes[i] : 0;
+  const first = i;
+  // Exact as long as there are no more than 15 digits.
+  let mantissa = 0;
   while (c >= zero && c <= nine) {
-    if (digits > 0 || c !== zero) digits++;
-    if (digits <= heldDigits) mantissa = mantissa * 10 + (c - zero);
-    else more = more * 10 + (c - zero);
-    seen++;
+    mantissa = mantissa * 10 + (c - zero);
     c = ++i < limit ? bytes[i] : 0;
   }
+  let seen = i - first;
+  let power = 0;
   if (c === point) {
+    const fraction = i + 1;
     c = ++i < limit ? bytes[i] : 0;
     while (c >= zero && c <= nine) {
-      if (digits > 0 || c !== zero) digits++;
-      if (digits <= heldDigits) mantissa = mantissa * 10 + (c - zero);
-      else more = more * 10 + (c - zero);
-      seen++;
-      shift--;
+      mantissa = mantissa * 10 + (c - zero);
       c = ++i < limit ? bytes[i] : 0;
     }
+    power = fraction - i;
+    seen -= power;
   }
   if (seen === 0) return false;
-  let exponent = 0;
+  const last = i;
   const mark = c | 32;
   if (mark === 101 || mark === 100) {
     let j = i + 1;
-    let exponentNegative = false;
-    if (j < limit && (bytes[j] === minus || bytes[j] === plus))
-      exponentNegative = bytes[j++] === minus;
     let d = j < limit ? bytes[j] : 0;
-    if (d >= zero && d <= nine) {
-      while (d >= zero && d <= nine) {
-        if (exponent < 100000) exponent = exponent * 10 + (d - zero);
-        d = ++j < limit ? bytes[j] : 0;
-      }
-      if (exponentNegative) exponent = -exponent;
+    const isDown = d === minus;
+    if (isDown || d === plus) d = ++j < limit ? bytes[j] : 0;
+    let exponent = 0;
+    while (d >= zero && d <= nine) {
+      if (exponent < 100000) exponent = exponent * 10 + (d - zero);
+      d = ++j < limit ? bytes[j] : 0;
       i = j;
     }
+    power += isDown ? -exponent : exponent;
   }
-  const power = shift + exponent;
-  const beyond = digits - heldDigits;
-  let value = NaN;
-  if (beyond <= 0 && power <= 22 && power >= -22)
-    value = power < 0 ? mantissa / powers[-power] : mantissa * powers[power];
-  else if (beyond > 0 && beyond <= mostMore && power <= -beyond && power >= -22 - beyond)
-    value = longQuotient(mantissa, more / powers[beyond], powers[-power - beyond]);
+  let value =
+    seen <= heldDigits ? heldValue(mantissa, power) : longValue(bytes, first, last, power);
   if (Number.isNaN(value))
     value = Math.abs(
       Number(
@@ -114,7 +133,7 @@ export function scanDecimal(bytes: Uint8Array, at: number, limit: number): boole
           .replace(/[dD]/, 'e'),
       ),
     );
-  scanned.value = negative ? -value : value;
+  scanned.value = isNegative ? -value : value;
   scanned.end = i;
   return true;
 }

@@ -4,6 +4,8 @@ import { fault, type Fault } from './fault.ts';
 export const endings = {
   iges: ['.igs', '.iges'],
   step: ['.stp', '.step', '.p21'],
+  'vda-fs': ['.vda', '.vdafs'],
+  obj: ['.obj'],
   'net-json': ['.net.json'],
 } as const;
 export type Format = keyof typeof endings;
@@ -30,6 +32,9 @@ export function formatByContent(bytes: Uint8Array): Format | null {
   const start = head.replace(/^\u00ef\u00bb\u00bf/, '').trimStart();
   if (/^(\/\*[\s\S]*?\*\/\s*)*ISO-10303-21\s*;/.test(start)) return 'step';
   if (start.startsWith('{') || start.startsWith('[')) return 'net-json';
+  // remarks ($$) may stand before the header of DIN 66301
+  if (/^(\$\$[^\r\n]*[\r\n]+\s*)*[a-z][^\s=/,]*\s*=\s*HEADER\s*\/\s*\d/i.test(start))
+    return 'vda-fs';
   const firstLine = head.split(/\r\n|\r|\n/, 1)[0];
   if (/^.{72}[SCB]\s*\d+\s*$/.test(firstLine)) return 'iges';
   return null;

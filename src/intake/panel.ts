@@ -13,7 +13,10 @@ export type Trim =
   | { readonly kind: 'part'; readonly region: TrimRegion; readonly place: Place }
   | { readonly kind: 'unread'; readonly place: Place };
 
-/** One surface to be judged. The net is in millimetres in the model's frame. */
+/**
+ * One surface to be judged. The net is in millimetres in the model's frame. Where a file trims one
+ * surface in several ways, each is a panel, and they hold the same net object: it is judged once.
+ */
 export interface Panel {
   readonly name: string;
   readonly place: Place;
@@ -21,6 +24,8 @@ export interface Panel {
   readonly unit: LengthUnit;
   readonly net: ControlNet;
   readonly trim: Trim;
+  /** Names of the groups and layers of the file that it belongs to, in order of their code points. */
+  readonly groups?: readonly string[];
 }
 
 /** Surfaces a file holds that no rule here can judge, by kind. */
@@ -35,7 +40,7 @@ export interface Unjudged {
 
 /** All that one file gives. A file may give panels and faults at once; format null: not recognised. */
 export interface Intake {
-  readonly format: 'iges' | 'step' | 'net-json' | null;
+  readonly format: 'iges' | 'step' | 'vda-fs' | 'obj' | 'net-json' | null;
   readonly unit: LengthUnit;
   readonly panels: readonly Panel[];
   readonly unjudged: readonly Unjudged[];

@@ -3,12 +3,16 @@ import { recognisedFormat, type Format } from './format.ts';
 import { readIges } from './iges/readIges.ts';
 import { millimetre } from './lengthUnit.ts';
 import { readNetJson } from './netJson/readNetJson.ts';
+import { readObjSurfaces } from './obj/readObjSurfaces.ts';
 import type { Intake } from './panel.ts';
 import { readStep } from './step/readStep.ts';
+import { readVdaFs } from './vdafs/readVdaFs.ts';
 
 const readers: Readonly<Record<Format, (bytes: Uint8Array) => Intake>> = {
   iges: readIges,
   step: readStep,
+  'vda-fs': readVdaFs,
+  obj: readObjSurfaces,
   'net-json': readNetJson,
 };
 

@@ -9,10 +9,11 @@ import {
   samePlace,
   type FaultPlace,
   type NetFault,
+  type Run,
 } from './locator/netFaults.ts';
 import { netWindows, offCentre, type NetWindow } from './netWindows.ts';
 
-/** One control point, or one row or column as a whole, that is off the run of its net. */
+/** One control point, or a row or column, whole or a run of it, that is off the run of its net. */
 export interface Displacement extends Omit<NetFault, 'moves'> {
   /** Each of its points: where it is, minus where it is expected, and where it is expected; mm. */
   readonly points: readonly {
@@ -60,25 +61,31 @@ function hindrance(net: ControlNet): Hindrance | null {
   return breaks(net) ? 'inner-break' : null;
 }
 
+const shiftedRun = ({ run }: { readonly run?: Run }, by: number): { readonly run?: Run } =>
+  run ? { run: [run[0] + by, run[1] + by] } : {};
+
 /** A place of a window, counted in the whole net. */
 function wholePlace({ row, column }: NetWindow, place: FaultPlace): FaultPlace {
   switch (place.kind) {
     case 'point':
       return { kind: 'point', row: place.row + row, column: place.column + column };
     case 'row':
-      return { kind: 'row', row: place.row + row };
+      return { ...place, row: place.row + row, ...shiftedRun(place, column) };
     case 'column':
-      return { kind: 'column', column: place.column + column };
+      return { ...place, column: place.column + column, ...shiftedRun(place, row) };
   }
 }
 
-/** How far a place is from the middle of a window, in windows; a line by its own index alone. */
+/** How far a place is from the middle of a window, in windows; a whole line by its own index alone. */
 function placeOffCentre(window: NetWindow, place: FaultPlace): number {
   const { net, row, column } = window;
   const middleRow = row + (net.rows - 1) / 2;
   const middleColumn = column + (net.columns - 1) / 2;
-  if (place.kind === 'row') return offCentre(window, place.row, middleColumn);
-  if (place.kind === 'column') return offCentre(window, middleRow, place.column);
+  const middleOf = ([first, last]: Run): number => (first + last) / 2;
+  if (place.kind === 'row')
+    return offCentre(window, place.row, place.run ? middleOf(place.run) : middleColumn);
+  if (place.kind === 'column')
+    return offCentre(window, place.run ? middleOf(place.run) : middleRow, place.column);
   return offCentre(window, place.row, place.column);
 }
 

@@ -1,8 +1,10 @@
 import picomatch from 'picomatch';
+import type { HalfSpace } from '../geometry/keptPart.ts';
+import { dot, unit, type Vector } from '../geometry/vector.ts';
 import type { OutsideStatement } from '../measure/outwardSide.ts';
 import { catalogue } from './catalogue.ts';
 import type { Rule, RuleData, SurfaceClass } from './rule.ts';
-import type { Spec } from './spec.ts';
+import type { KeepStatement, Spec } from './spec.ts';
 import { plainLocator, type LocatorSettings } from './subject.ts';
 
 /** What a run is asked to judge: plain data, so that it can be handed to a worker. */
@@ -20,6 +22,8 @@ export interface Brief {
   readonly rules: readonly Rule[];
   readonly classOf: (panel: string) => SurfaceClass;
   readonly outsideOf: (panel: string) => OutsideStatement | null;
+  /** The halves of space that are kept of a panel; none: all of it. */
+  readonly keepOf: (panel: string) => readonly HalfSpace[];
   readonly locator: LocatorSettings;
   readonly profiles: boolean;
 }
@@ -48,6 +52,26 @@ function withSpecLimits(data: RuleData, spec: Spec): RuleData {
   return { ...data, limits: { A: limit('A'), B: limit('B'), C: limit('C') } };
 }
 
+const axes: Readonly<Record<'x' | 'y' | 'z', Vector>> = {
+  x: [1, 0, 0],
+  y: [0, 1, 0],
+  z: [0, 0, 1],
+};
+
+/** The halves of space of one statement: two where it says from and to. */
+function halfSpaces(statement: KeepStatement): HalfSpace[] {
+  if ('through' in statement) {
+    const normal = unit(statement.away);
+    return normal ? [{ normal, most: dot(normal, statement.through) }] : [];
+  }
+  const { axis, from, to } = statement;
+  const [x, y, z] = axes[axis];
+  return [
+    ...(to === undefined ? [] : [{ normal: axes[axis], most: to }]),
+    ...(from === undefined ? [] : [{ normal: [-x, -y, -z] as const, most: -from }]),
+  ];
+}
+
 export function briefOf({ spec, ownRules, only, profiles = false }: Order): Brief {
   const own = ownRules.map((data): Rule => {
     const model = catalogue.find((rule) => rule.data.measure === data.measure)!;
@@ -65,6 +89,7 @@ export function briefOf({ spec, ownRules, only, profiles = false }: Order): Brie
     rules,
     classOf: (panel) => groupOf(panel)?.class ?? spec.class ?? 'A',
     outsideOf: (panel) => groupOf(panel)?.outside ?? spec.outside ?? null,
+    keepOf: (panel) => (groupOf(panel)?.keep ?? []).flatMap(halfSpaces),
     locator: {
       hand: spec.locator?.unevenness ?? plainLocator.hand,
       falseAlarms: spec.locator?.falseAlarms ?? plainLocator.falseAlarms,

@@ -17,10 +17,13 @@ export interface Certainty {
 const leastConfidence = 0.3;
 /** A named displacement is at least so many times its deviation, and the unevenness of the net. */
 const leastDeviations = 4;
+/**
+ * How juts and drifts share the alarms that a job allows, and lines and runs theirs: hardly any clean
+ * panel has a run told.
+ */
+const alarmShares = { point: 0.5, drift: 0.5, line: 0.9, run: 0.1 } as const;
 /** Points less than this far behind are as likely, nats: 3 to 1. */
 const tieOdds = Math.log(3);
-/** Below so many points several displacements cannot be told apart. */
-const leastForSeveral = 25;
 
 /**
  * How sure one may be of a displacement, or null where it is not even probable; whether anybody
@@ -39,13 +42,10 @@ export function certainty(
     .filter(({ place, behind }) => behind < tieOdds && place.kind === one.place.kind)
     .map(({ place }) => place);
   const size = length(one.displacement);
-  const stands =
-    size >= leastDeviations * one.deviation &&
-    size >= leastDeviations * hand &&
-    (one.setSize < 2 || pointCount >= leastForSeveral);
+  const stands = size >= leastDeviations * one.deviation && size >= leastDeviations * hand;
   const named =
     stands &&
     ties.length === 0 &&
-    calibratedOdds(grounds) >= leastOdds(one.part, falseAlarms * (one.part === 'line' ? 1 : 0.5));
+    calibratedOdds(grounds) >= leastOdds(one.part, alarmShares[one.part] * falseAlarms);
   return { level: named ? 'named' : 'uncertain', confidence: probability, ties };
 }

@@ -1,7 +1,7 @@
 import { withMoves, type ControlNet, type Spot } from '../geometry/controlNet.ts';
 import { difference, dot, length, scaled } from '../geometry/vector.ts';
 import type { Displacement } from '../measure/displacements.ts';
-import type { FaultPlace } from '../measure/locator/netFaults.ts';
+import type { FaultPlace, Run } from '../measure/locator/netFaults.ts';
 import { middleOfMost } from '../measure/locator/fallingOrder.ts';
 import { outwardNormal } from '../measure/outwardSide.ts';
 import { visibleEffect } from '../measure/visibleEffect.ts';
@@ -17,7 +17,7 @@ import {
 } from './rule.ts';
 import { partPoint, wholeSpot, type Part, type Subject } from './subject.ts';
 
-/** What a rule names: a point off the surface, a point slid within it, a whole row or column. */
+/** What a rule names: a point off the surface, a point slid within it, a row or column or a run of it. */
 export type DisplacementKind = 'jut' | 'drift' | 'line';
 
 /** A displacement seen against the surface. */
@@ -74,9 +74,14 @@ function kindOf({ place }: Displacement, { normal, within }: Split): Displacemen
   return Math.abs(normal) >= leastLean * within ? 'jut' : 'drift';
 }
 
+const stretch = ({ run }: { readonly run?: Run }, by: number) =>
+  run ? { from: run[0] + by, to: run[1] + by } : {};
+
 function site(part: Part, { place }: Displacement, ties: readonly Spot[]): Site {
-  if (place.kind === 'row') return { kind: 'row', row: part.row + place.row };
-  if (place.kind === 'column') return { kind: 'column', column: part.column + place.column };
+  if (place.kind === 'row')
+    return { kind: 'row', row: part.row + place.row, ...stretch(place, part.column) };
+  if (place.kind === 'column')
+    return { kind: 'column', column: part.column + place.column, ...stretch(place, part.row) };
   const spots = [place, ...ties].map(({ row, column }) => wholeSpot(part, { row, column }));
   return spots.length === 1 ? { kind: 'point', ...spots[0] } : { kind: 'points', points: spots };
 }
@@ -84,12 +89,15 @@ function site(part: Part, { place }: Displacement, ties: readonly Spot[]): Site 
 /** A point on a named line that is off by less than this share of the line belongs to it. */
 const memberShare = 0.7;
 
-/** Whether a point lies on a line. */
-const liesOn = (point: FaultPlace, line: FaultPlace): boolean =>
-  point.kind === 'point' &&
-  (line.kind === 'row'
-    ? line.row === point.row
-    : line.kind === 'column' && line.column === point.column);
+/** Whether a point lies on a line, or in its run. */
+function liesOn(point: FaultPlace, line: FaultPlace): boolean {
+  if (point.kind !== 'point' || line.kind === 'point') return false;
+  const [across, along] =
+    line.kind === 'row'
+      ? [point.row === line.row, point.column]
+      : [point.column === line.column, point.row];
+  return across && (!line.run || (along >= line.run[0] && along <= line.run[1]));
+}
 
 /**
  * How sure one may be of a displacement beside the lines of its net that are named: a point on one

@@ -62,6 +62,12 @@ export interface RuleData {
   readonly references: readonly string[];
 }
 
+/** First and last point of a part of a line, counted along it; left out for the whole line. */
+interface Stretch {
+  readonly from?: number;
+  readonly to?: number;
+}
+
 /** Where on a panel something is; row and column count from 0. */
 export type Site =
   | { readonly kind: 'point'; readonly row: number; readonly column: number }
@@ -72,8 +78,8 @@ export type Site =
       readonly column: number;
       readonly along: 'row' | 'column';
     }
-  | { readonly kind: 'row'; readonly row: number }
-  | { readonly kind: 'column'; readonly column: number }
+  | ({ readonly kind: 'row'; readonly row: number } & Stretch)
+  | ({ readonly kind: 'column'; readonly column: number } & Stretch)
   | { readonly kind: 'net' };
 
 /** A control point and how far to move it, mm in the model's frame. */
@@ -120,6 +126,7 @@ export const reasonCodes = [
   'polynomial',
   'smooth-knots',
   'single-span',
+  'same-net',
 ] as const;
 export type Reason = (typeof reasonCodes)[number];
 

@@ -1,4 +1,4 @@
-import { length } from '../geometry/vector.ts';
+import { length, type Vector } from '../geometry/vector.ts';
 import { jsonError } from '../intake/jsonError.ts';
 import { nearestName } from '../intake/nearestName.ts';
 import type { OutsideStatement } from '../measure/outwardSide.ts';
@@ -8,6 +8,11 @@ import { ruleShape } from './rule.generated.js';
 import { specShape, type ShapeError } from './spec.generated.js';
 
 export type Severity = 'severe' | 'moderate' | 'slight';
+
+/** What of space is kept: between two values on an axis, or one side of a plane; mm. */
+export type KeepStatement =
+  | { readonly axis: 'x' | 'y' | 'z'; readonly from?: number; readonly to?: number }
+  | { readonly through: Vector; readonly away: Vector };
 
 /** A job's own limits, as hullsight.json holds them; schema: spec.schema.json. */
 export interface Spec {
@@ -19,6 +24,7 @@ export interface Spec {
     readonly names: readonly string[];
     readonly class?: SurfaceClass;
     readonly outside?: OutsideStatement;
+    readonly keep?: readonly KeepStatement[];
   }[];
   readonly rules?: Readonly<
     Record<
@@ -59,6 +65,12 @@ const specKeys = [
   'why',
   'awayFrom',
   'along',
+  'keep',
+  'axis',
+  'from',
+  'to',
+  'through',
+  'away',
 ];
 
 /** The rule id nearest to a mistyped one, or ''. */
@@ -115,6 +127,21 @@ export function specOf(text: string): Spec | SpecFault {
       code: 'shape',
       where: '/outside/along',
       data: { what: 'a direction needs a length' },
+    };
+  const crooked = (spec.panels ?? [])
+    .flatMap(({ keep = [] }) => keep)
+    .find((one) =>
+      'axis' in one
+        ? (one.from ?? -Infinity) >= (one.to ?? Infinity)
+        : !(length(one.away) > 0 && Number.isFinite(length(one.away))),
+    );
+  if (crooked)
+    return {
+      code: 'shape',
+      where: '/panels/keep',
+      data: {
+        what: 'axis' in crooked ? '"from" must be less than "to"' : '"away" needs a length',
+      },
     };
   const unknown = Object.keys(spec.rules ?? {}).find((id) => !ruleIds.includes(id));
   return unknown === undefined

@@ -2,7 +2,7 @@ import { pointAt, withMoves, type ControlNet, type Spot } from '../geometry/cont
 import { cross, difference, dot, length, unit, type Vector } from '../geometry/vector.ts';
 import { remaining } from '../measure/displacements.ts';
 import { middleOfMost } from '../measure/locator/fallingOrder.ts';
-import type { FaultPlace } from '../measure/locator/netFaults.ts';
+import type { FaultPlace, Run } from '../measure/locator/netFaults.ts';
 import type { Judgement, Miss, Move, Site } from '../rules/rule.ts';
 import { partNormal, type Part, type Subject } from '../rules/subject.ts';
 
@@ -70,6 +70,12 @@ const partOf = (subject: Subject, spot: Spot): Part | undefined =>
       spot.column < part.column + part.net.columns,
   );
 
+const runIn = (
+  { from, to }: Extract<Site, { readonly kind: 'row' | 'column' }>,
+  start: number,
+): { readonly run?: Run } =>
+  from === undefined || to === undefined ? {} : { run: [from - start, to - start] };
+
 /** A site as a place of the part it lies in. */
 function placeIn(part: Part, site: Site): FaultPlace | null {
   switch (site.kind) {
@@ -78,9 +84,9 @@ function placeIn(part: Part, site: Site): FaultPlace | null {
     case 'points':
       return placeIn(part, { kind: 'point', ...site.points[0] });
     case 'row':
-      return { kind: 'row', row: site.row - part.row };
+      return { kind: 'row', row: site.row - part.row, ...runIn(site, part.column) };
     case 'column':
-      return { kind: 'column', column: site.column - part.column };
+      return { kind: 'column', column: site.column - part.column, ...runIn(site, part.row) };
     case 'leg':
     case 'net':
       return null;

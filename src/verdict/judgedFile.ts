@@ -1,9 +1,14 @@
 import { createHash } from 'node:crypto';
-import { diagonal } from '../geometry/controlNet.ts';
+import { diagonal, type ControlNet } from '../geometry/controlNet.ts';
+import { keptPart, keptShare } from '../geometry/keptPart.ts';
 import { spanCount } from '../geometry/knots.ts';
+import { meshBox } from '../geometry/mesh.ts';
+import { distance } from '../geometry/vector.ts';
+import { byteBlocks, type ByteSource } from '../intake/byteSource.ts';
 import type { Fault, Notice } from '../intake/fault.ts';
-import type { LengthUnit } from '../intake/lengthUnit.ts';
+import { millimetre, type LengthUnit } from '../intake/lengthUnit.ts';
 import type { Intake, Panel, Trim, Unjudged } from '../intake/panel.ts';
+import type { ScanCounts, ScanIntake } from '../intake/scan/scanIntake.ts';
 import { netProfiles, type NetProfiles } from '../measure/netProfiles.ts';
 import type { OutwardSide } from '../measure/outwardSide.ts';
 import type { Brief } from '../rules/brief.ts';
@@ -34,6 +39,12 @@ export interface JudgedPanel {
   readonly diagonal: number;
   readonly outward: OutwardSide['from'];
   readonly trim: Trim['kind'];
+  /** Share of the area that trim and spec keep, 0 to 1; null where all is kept or nobody knows. */
+  readonly kept: number | null;
+  /** Names of the file's groups and layers that it belongs to. */
+  readonly groups: readonly string[];
+  /** The panel whose net this one has, where the net was judged there; no rule applies here then. */
+  readonly sameNetAs: string | null;
   readonly outcomes: Readonly<Record<string, Outcome>>;
   /** Why a rule is undecided or not applicable. */
   readonly reasons: Readonly<Record<string, Reason>>;
@@ -42,13 +53,23 @@ export interface JudgedPanel {
   readonly profiles?: NetProfiles;
 }
 
+/** A scan as the verdict tells of it. */
+export interface JudgedScan {
+  /** Null where nothing of it was read. */
+  readonly counts: ScanCounts | null;
+  /** mm; null where nothing of it can be used. */
+  readonly diagonal: number | null;
+}
+
 /** One file with its panels judged: plain data, so that a worker can hand it back. */
 export interface JudgedFile {
   readonly file: string;
   /** Of the bytes; null where there were none to be had. */
   readonly sha256: string | null;
-  readonly format: Intake['format'];
+  readonly format: Intake['format'] | ScanIntake['format'];
   readonly unit: LengthUnit;
+  /** Null: the file is no scan. */
+  readonly scan: JudgedScan | null;
   readonly panels: readonly JudgedPanel[];
   readonly unjudged: readonly Unjudged[];
   readonly faults: readonly Fault[];
@@ -104,6 +125,12 @@ function findingsOf(
   });
 }
 
+function keptOf({ name, net, trim }: Panel, brief: Brief): number | null {
+  const keep = brief.keepOf(name);
+  if (trim.kind === 'unread' || (trim.kind === 'whole' && keep.length === 0)) return null;
+  return keptShare(net, keptPart(net, trim.kind === 'part' ? trim.region : null, keep));
+}
+
 function judgedPanel(panel: Panel, file: string, brief: Brief): JudgedPanel {
   const { net } = panel;
   const surfaceClass = brief.classOf(panel.name);
@@ -126,6 +153,9 @@ function judgedPanel(panel: Panel, file: string, brief: Brief): JudgedPanel {
     diagonal: diagonal(net),
     outward: subject.side.from,
     trim: panel.trim.kind,
+    kept: keptOf(panel, brief),
+    groups: panel.groups ?? [],
+    sameNetAs: null,
     outcomes: Object.fromEntries(entries.map(([id, { outcome }]) => [id, outcome])),
     reasons: Object.fromEntries(
       entries.flatMap(([id, j]) => ('reason' in j ? [[id, j.reason]] : [])),
@@ -133,6 +163,39 @@ function judgedPanel(panel: Panel, file: string, brief: Brief): JudgedPanel {
     findings: findingsOf(panel, file, brief, surfaceClass, judged, repaired, cured),
     ...(brief.profiles ? { profiles: netProfiles(net, wholeSights(subject)) } : {}),
   };
+}
+
+/** Another trim of a net that is judged already: nothing is told twice. */
+const judgedElsewhere = (panel: Panel, first: JudgedPanel, brief: Brief): JudgedPanel => ({
+  ...first,
+  name: panel.name,
+  trim: panel.trim.kind,
+  kept: keptOf(panel, brief),
+  groups: panel.groups ?? [],
+  sameNetAs: first.name,
+  outcomes: Object.fromEntries(
+    Object.keys(first.outcomes).map((rule) => [rule, 'not-applicable' as const]),
+  ),
+  reasons: Object.fromEntries(
+    Object.keys(first.outcomes).map((rule) => [rule, 'same-net' as const]),
+  ),
+  findings: [],
+});
+
+/**
+ * The panels judged, each net once a surface class: faces that trim one surface share its net. Two
+ * classes have limits of their own, so that a net is judged by each.
+ */
+function judgedPanels(panels: readonly Panel[], file: string, brief: Brief): JudgedPanel[] {
+  const judged = new Map<ControlNet, JudgedPanel[]>();
+  return panels.map((panel) => {
+    const others = judged.get(panel.net);
+    const first = others?.find((other) => other.class === brief.classOf(panel.name));
+    if (first) return judgedElsewhere(panel, first, brief);
+    const own = judgedPanel(panel, file, brief);
+    judged.set(panel.net, [...(others ?? []), own]);
+    return own;
+  });
 }
 
 /** Judges what one file gave. `bytes` are only hashed here. */
@@ -146,8 +209,32 @@ export const judgedFile = (
   sha256: bytes && createHash('sha256').update(bytes).digest('hex'),
   format: intake.format,
   unit: intake.unit,
-  panels: intake.panels.map((panel) => judgedPanel(panel, file, brief)),
+  scan: null,
+  panels: judgedPanels(intake.panels, file, brief),
   unjudged: intake.unjudged,
   faults: intake.faults,
   notices: intake.notices,
 });
+
+function checksum(source: ByteSource): string {
+  const hash = createHash('sha256');
+  for (const block of byteBlocks(source)) hash.update(block);
+  return hash.digest('hex');
+}
+
+/** What the verdict tells of a scan. `source` is only hashed here, and only where it was read. */
+export function judgedScan(file: string, source: ByteSource, intake: ScanIntake): JudgedFile {
+  const { format, mesh, counts, faults, notices } = intake;
+  const box = mesh && meshBox(mesh);
+  return {
+    file,
+    sha256: counts && checksum(source),
+    format,
+    unit: millimetre,
+    scan: { counts, diagonal: box && distance(box.low, box.high) },
+    panels: [],
+    unjudged: [],
+    faults,
+    notices,
+  };
+}

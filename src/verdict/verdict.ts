@@ -20,6 +20,8 @@ export interface RunHeader {
 
 export interface Summary {
   readonly files: number;
+  /** Files of them that are scans. */
+  readonly scans: number;
   readonly panels: number;
   readonly faults: number;
   /** Surfaces of kinds that no rule judges. */
@@ -77,6 +79,7 @@ function summaryOf(
   const open = faults > 0 || panels.length === 0 || outcomes.undecided > 0;
   return {
     files: files.length,
+    scans: files.filter(({ scan }) => scan !== null).length,
     panels: panels.length,
     faults,
     unjudged: files.reduce((n, f) => n + f.unjudged.reduce((m, u) => m + u.count, 0), 0),

@@ -4,7 +4,7 @@ import type { LengthUnit } from '../intake/lengthUnit.ts';
 import type { Vector } from '../geometry/vector.ts';
 import type { LineProfile, NetProfiles } from '../measure/netProfiles.ts';
 import type { Finding } from '../verdict/finding.ts';
-import type { JudgedFile, JudgedPanel } from '../verdict/judgedFile.ts';
+import type { JudgedFile, JudgedPanel, JudgedScan } from '../verdict/judgedFile.ts';
 import type { Verdict } from '../verdict/verdict.ts';
 import { caution } from './caution.ts';
 import { faultSentence, noticeSentence } from './faultSentences.ts';
@@ -53,11 +53,19 @@ function panelJson(panel: JudgedPanel, file: JudgedFile): Record<string, unknown
     diagonal: written(panel.diagonal),
     outward: panel.outward,
     trim: panel.trim,
+    ...(panel.kept === null ? {} : { kept: Math.round(panel.kept * 100) / 100 }),
+    ...(panel.groups.length > 0 ? { groups: panel.groups } : {}),
+    ...(panel.sameNetAs === null ? {} : { sameNetAs: panel.sameNetAs }),
     outcomes: panel.outcomes,
     reasons: panel.reasons,
     ...(panel.profiles ? { profiles: profilesJson(panel.profiles) } : {}),
   };
 }
+
+const scanJson = ({ counts, diagonal }: JudgedScan): Record<string, unknown> => ({
+  ...counts,
+  diagonal: diagonal && written(diagonal),
+});
 
 const moveJson = ({ row, column, by }: Move, unit: LengthUnit): Record<string, unknown> => ({
   row,
@@ -154,6 +162,7 @@ export function jsonVerdict(verdict: Verdict, rules: readonly RuleData[]): strin
       format: file.format,
       units: file.format && file.unit.name,
       panels: file.panels.length,
+      ...(file.scan ? { scan: scanJson(file.scan) } : {}),
       unjudged: file.unjudged.map(({ kind, label, count, places }) => ({
         kind,
         label,

@@ -38,6 +38,11 @@ export const printable = (text: string): string =>
 
 const spotText = (row: number, column: number): string => `row ${row + 1}, column ${column + 1}`;
 
+const stretchText = (
+  { from, to }: { readonly from?: number; readonly to?: number },
+  noun: string,
+): string => (from === undefined || to === undefined ? '' : `, ${noun} ${from + 1} to ${to + 1}`);
+
 /** A site in words; rows and columns count from 1 where a person reads. */
 export function shownSite(site: Site): string {
   switch (site.kind) {
@@ -48,9 +53,9 @@ export function shownSite(site: Site): string {
     case 'leg':
       return `from ${spotText(site.row, site.column)} along its ${site.along}`;
     case 'row':
-      return `row ${site.row + 1}`;
+      return `row ${site.row + 1}${stretchText(site, 'columns')}`;
     case 'column':
-      return `column ${site.column + 1}`;
+      return `column ${site.column + 1}${stretchText(site, 'rows')}`;
     case 'net':
       return 'the whole net';
   }

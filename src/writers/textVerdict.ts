@@ -4,7 +4,7 @@ import { ruleDataById } from '../rules/catalogue.ts';
 import type { LengthUnit } from '../intake/lengthUnit.ts';
 import type { RuleData } from '../rules/rule.ts';
 import { severities, type Finding } from '../verdict/finding.ts';
-import type { JudgedFile, JudgedPanel } from '../verdict/judgedFile.ts';
+import type { JudgedFile, JudgedPanel, JudgedScan } from '../verdict/judgedFile.ts';
 import type { RunHeader, Verdict } from '../verdict/verdict.ts';
 import { caution } from './caution.ts';
 import { faultSentence, noticeSentence, shownPlace } from './faultSentences.ts';
@@ -143,7 +143,8 @@ function panelLines(
   const [nu, nv] = panel.points;
   const facts =
     `in ${printable(file.file)}: class ${panel.class}, degree ${du}x${dv}, spans ${su}x${sv}, ` +
-    `points ${nu}x${nv}, ${shownNumber(panel.diagonal, 'mm')} mm across`;
+    `points ${nu}x${nv}, ${shownNumber(panel.diagonal, 'mm')} mm across` +
+    (panel.kept === null ? '' : `, ${Math.round(100 * panel.kept)} % of it kept`);
   const name = printable(panel.name);
   const [head, ...more] = wrapped(facts, `${name} `, '  ', layout.width);
   const lines = [styled(name, 'bold', layout) + head.slice(name.length), ...more];
@@ -182,6 +183,19 @@ function withinLines(clean: readonly PanelInFile[], layout: Layout): string[] {
   return [...wrapped(`Within limits: ${groups.join('; ')}.`, '', '  ', layout.width), ''];
 }
 
+/** The panels whose net is judged under another name, file by file. */
+function sameNetLines(files: readonly JudgedFile[], layout: Layout): string[] {
+  const groups = files.flatMap(({ file, panels }) => {
+    const names = panels.flatMap(({ name, sameNetAs }) =>
+      sameNetAs === null ? [] : [`${name} as ${sameNetAs}`],
+    );
+    return names.length > 0 ? [`${printable(listed(names))} (${printable(file)})`] : [];
+  });
+  if (groups.length === 0) return [];
+  const text = `One surface trimmed in several ways, its net judged once: ${groups.join('; ')}.`;
+  return [...wrapped(text, '', '  ', layout.width), ''];
+}
+
 /** Rules that did not decide, by reason, with the panels they concern. */
 function undecidedLines(files: readonly JudgedFile[], layout: Layout): string[] {
   const groups = new Map<string, string[]>();
@@ -215,13 +229,25 @@ function specTexts({ spec, switchedOff, unfitted }: RunHeader): string[] {
   ];
 }
 
+/** What a scan holds. */
+function scanText({ counts, diagonal }: JudgedScan): string | null {
+  if (counts === null || diagonal === null) return null;
+  const held =
+    counts.faces > 0
+      ? `${counted(counts.triangles, 'triangle')}, ${shownNumber(diagonal, 'mm')} mm across`
+      : `${counted(counts.vertices, 'point')}, ${shownNumber(diagonal, 'mm')} mm across`;
+  return `scan, ${held}, read as millimetres; no rule judges by a scan yet.`;
+}
+
 function noteLines({ run, files }: Verdict, layout: Layout): string[] {
   const lines: string[] = [];
   const add = (text: string): void => {
     lines.push(...wrapped(text, '  ', '    ', layout.width));
   };
   for (const text of specTexts(run)) add(text);
-  for (const { file, unjudged, notices } of files) {
+  for (const { file, scan, unjudged, notices } of files) {
+    const held = scan && scanText(scan);
+    if (held) add(`${printable(file)}: ${held}`);
     for (const { label, kind, count } of unjudged)
       add(`${printable(file)}: ${counted(count, 'surface')} not judged, ${label} (${kind}).`);
     for (const notice of notices)
@@ -263,8 +289,9 @@ function summaryLines(verdict: Verdict, layout: Layout): string[] {
     missed: `limits missed (blocks at ${blockAt})`,
     undecided: `undecided: ${open}`,
   }[summary.outcome];
+  const scans = summary.scans > 0 ? ` and ${counted(summary.scans, 'scan')}` : '';
   const text =
-    `${counted(summary.panels, 'panel')} in ${counted(summary.files, 'file')}: ${outcome}. ` +
+    `${counted(summary.panels, 'panel')} in ${counted(summary.files - summary.scans, 'file')}${scans}: ${outcome}. ` +
     `Findings: ${found}${going}. Rules on panels: ${met} met, ${missed} missed, ${undecided} undecided, ` +
     `${summary.outcomes['not-applicable']} not applicable.` +
     (summary.faults > 0 ? ` ${counted(summary.faults, 'fault')} in files.` : '');
@@ -297,13 +324,18 @@ export function textVerdict(verdict: Verdict, rules: readonly RuleData[], layout
     else found.set(own, [finding]);
   }
   const clean = [...panels].flatMap(([own, entry]) =>
-    found.has(own) || Object.values(entry.panel.outcomes).includes('undecided') ? [] : [entry],
+    found.has(own) ||
+    entry.panel.sameNetAs !== null ||
+    Object.values(entry.panel.outcomes).includes('undecided')
+      ? []
+      : [entry],
   );
   const lines = [
     ...[...found].flatMap(([own, findings]) =>
       panelLines(panels.get(own)!, findings, ruleOf, layout),
     ),
     ...withinLines(clean, layout),
+    ...sameNetLines(files, layout),
     ...undecidedLines(files, layout),
     ...noteLines(verdict, layout),
     ...faultLines(files, layout),

@@ -9,12 +9,32 @@ import { join, resolve } from 'node:path';
 import type { Figure } from './figure.ts';
 import { panelRateFigures } from './panelRate.ts';
 import { readerFigures } from './readerSpeed.ts';
+import { scanMemory, type ScanMemory } from './scanMemory.ts';
+import { scanFigures } from './scanSpeed.ts';
 import { startUpFigures } from './startUp.ts';
 
 const quick = process.argv.includes('--quick');
 const scale = quick
-  ? { starts: 5, panels: 200, folders: 1, large: 2e6, small: 2e5, reads: 3 }
-  : { starts: 25, panels: 2000, folders: 3, large: 20e6, small: 2e6, reads: 7 };
+  ? {
+      starts: 5,
+      panels: 200,
+      folders: 1,
+      large: 2e6,
+      small: 2e5,
+      reads: 3,
+      scans: 2e6,
+      facets: 1e6,
+    }
+  : {
+      starts: 25,
+      panels: 2000,
+      folders: 3,
+      large: 20e6,
+      small: 2e6,
+      reads: 7,
+      scans: 20e6,
+      facets: 10e6,
+    };
 
 const root = resolve(import.meta.dirname, '../..');
 if (!existsSync(join(root, 'dist/hullsight.cjs')))
@@ -35,9 +55,12 @@ function shown({ name, ratio, times, byRound, aim, ours, base }: Figure): string
   ].join('\n');
 }
 
+const gigabytes = (bytes: number): string => `${(bytes / 1e9).toFixed(2)} GB`;
+
 const loadBefore = loadavg()[0];
 const folder = mkdtempSync(join(tmpdir(), 'hullsight-bench-'));
 const figures: Figure[] = [];
+let memory: ScanMemory | null = null;
 function keep(more: readonly Figure[]): void {
   figures.push(...more);
   for (const figure of more) console.log(shown(figure));
@@ -46,6 +69,11 @@ try {
   keep(startUpFigures(root, folder, scale.starts));
   keep(panelRateFigures(root, folder, scale.panels, scale.folders));
   keep(await readerFigures(scale.large, scale.small, scale.reads));
+  keep(scanFigures(folder, scale.scans, scale.reads));
+  memory = scanMemory(root, folder, scale.facets);
+  console.log(
+    `${memory.name}\n  ${digits(memory.ratio)} times its size (aim: ${memory.aim}), ${gigabytes(memory.peakBytes)} of ${gigabytes(memory.fileBytes)}, in ${(memory.milliseconds / 1000).toFixed(1)} s`,
+  );
 } finally {
   rmSync(folder, { recursive: true, force: true });
 }
@@ -63,5 +91,5 @@ const rounded = (_: string, value: unknown): unknown =>
 if (!quick)
   writeFileSync(
     join(root, 'reports/bench.json'),
-    `${JSON.stringify({ date: new Date().toISOString(), machine, figures }, rounded, 2)}\n`,
+    `${JSON.stringify({ date: new Date().toISOString(), machine, figures, memory }, rounded, 2)}\n`,
   );

@@ -32,15 +32,15 @@ import { isClean, isClear, isEven, isFair, isOne, sameSpot, type Trial } from '.
 
 const quick = process.argv.includes('--quick');
 const seed = 20_000_000;
-const questions: readonly Question[] = [0, 1, 2, 3, 5, 'line'];
+const questions: readonly Question[] = [0, 1, 2, 3, 5, 'line', 'run'];
 /** Panels a family and unevenness. */
 const panels: Readonly<Record<Question, number>> = quick
-  ? { 0: 2, 1: 4, 2: 1, 3: 1, 5: 1, line: 1 }
-  : { 0: 12, 1: 26, 2: 4, 3: 5, 5: 3, line: 6 };
+  ? { 0: 2, 1: 4, 2: 1, 3: 1, 5: 1, line: 1, run: 1 }
+  : { 0: 12, 1: 26, 2: 4, 3: 5, 5: 3, line: 6, run: 4 };
 /** Of these, for the slow references: clear ones and others, first come first served. */
 const sampled: Readonly<Record<Question, readonly [number, number]>> = quick
-  ? { 0: [0, 1], 1: [1, 0], 2: [0, 0], 3: [0, 0], 5: [0, 0], line: [0, 0] }
-  : { 0: [0, 2], 1: [2, 1], 2: [1, 0], 3: [1, 0], 5: [0, 0], line: [0, 1] };
+  ? { 0: [0, 1], 1: [1, 0], 2: [0, 0], 3: [0, 0], 5: [0, 0], line: [0, 0], run: [0, 0] }
+  : { 0: [0, 2], 1: [2, 1], 2: [1, 0], 3: [1, 0], 5: [0, 0], line: [0, 1], run: [0, 0] };
 const mostSampledPoints = 100;
 
 const families: readonly Family[] = [...wideFamilies, ...publishedFamilies()];
@@ -154,7 +154,13 @@ const charts = [
 const countBy = (own: readonly Trial[]): Record<string, number> =>
   Object.fromEntries(
     questions.map((question) => [
-      question === 0 ? 'clean' : question === 'line' ? 'a line' : `${question} displaced`,
+      question === 0
+        ? 'clean'
+        : question === 'line'
+          ? 'a line'
+          : question === 'run'
+            ? 'a run'
+            : `${question} displaced`,
       own.filter(({ at }) => at.question === question).length,
     ]),
   );
@@ -174,7 +180,9 @@ function toldOf({ at, answers }: Trial): { confidence: number; right: boolean }[
     const index = site.kind === 'row' ? site.row : site.kind === 'column' ? site.column : -1;
     const right = spot
       ? at.slips.some((slip) => sameSpot(slip.spot, spot))
-      : at.line?.along === site.kind && at.line.index === index;
+      : 'from' in site
+        ? at.run?.along === site.kind && at.run.index === index
+        : at.line?.along === site.kind && at.line.index === index;
     return { confidence, right };
   });
 }

@@ -3,19 +3,26 @@ import { igesText } from '../../fixtures/igesText.ts';
 import { manyPanels } from '../../fixtures/manyPanels.ts';
 import type { NamedNet } from '../../fixtures/namedNet.ts';
 import { stepText } from '../../fixtures/stepText.ts';
+import { vdafsText } from '../../fixtures/vdafsText.ts';
 import { readIges } from '../../src/intake/iges/readIges.ts';
 import type { Intake } from '../../src/intake/panel.ts';
 import { readStep } from '../../src/intake/step/readStep.ts';
+import { readVdaFs } from '../../src/intake/vdafs/readVdaFs.ts';
 import { corpusBytes, corpusFolder } from '../corpus.ts';
 import { durations, type Task } from './durations.ts';
 import { figureOf, type Figure } from './figure.ts';
 import { kernelReading, loadedKernel } from './kernelReading.ts';
 
-const readers: Readonly<Record<'iges' | 'step', (bytes: Uint8Array) => Intake>> = {
+/** What the kernel reads as well. */
+type KernelFormat = 'iges' | 'step';
+type TextFormat = KernelFormat | 'vda-fs';
+
+const readers: Readonly<Record<TextFormat, (bytes: Uint8Array) => Intake>> = {
   iges: readIges,
   step: readStep,
+  'vda-fs': readVdaFs,
 };
-const texts = { iges: igesText, step: stepText } as const;
+const texts = { iges: igesText, step: stepText, 'vda-fs': vdafsText } as const;
 const megabyte = 1e6;
 
 /** Real files that the kernel reads too: the largest of each format. */
@@ -39,14 +46,14 @@ function namedNets(count: number): NamedNet[] {
 }
 
 /** A file of at least that many bytes. */
-function largeFile(format: 'iges' | 'step', least: number): { bytes: Buffer; panels: number } {
+function largeFile(format: TextFormat, least: number): { bytes: Buffer; panels: number } {
   const sample = 300;
   const each = texts[format](namedNets(sample)).length / sample;
   const panels = Math.ceil((1.02 * least) / each);
   return { bytes: Buffer.from(texts[format](namedNets(panels))), panels };
 }
 
-function reading(format: 'iges' | 'step', bytes: Buffer, panels: number, repeat = 1): Task {
+function reading(format: TextFormat, bytes: Buffer, panels: number, repeat = 1): Task {
   return {
     repeat,
     run: () => {
@@ -69,8 +76,7 @@ export async function readerFigures(
   rounds: number,
 ): Promise<Figure[]> {
   const figures: Figure[] = [];
-  const formats = ['iges', 'step'] as const;
-  for (const format of formats) {
+  for (const format of ['iges', 'step', 'vda-fs'] as const) {
     const { bytes, panels } = largeFile(format, large);
     const taken = durations(
       { ours: reading(format, bytes, panels), latin: decoding(bytes) },
@@ -87,7 +93,7 @@ export async function readerFigures(
     );
   }
   const oc = await loadedKernel();
-  const against = (name: string, format: 'iges' | 'step', bytes: Buffer, repeat: number): void => {
+  const against = (name: string, format: KernelFormat, bytes: Buffer, repeat: number): void => {
     const panels = readers[format](bytes).panels.length;
     const taken = durations(
       {
@@ -114,7 +120,7 @@ export async function readerFigures(
       }),
     );
   };
-  for (const format of formats) {
+  for (const format of ['iges', 'step'] as const) {
     const { bytes, panels } = largeFile(format, small);
     const size = (bytes.length / megabyte).toFixed(1);
     against(`${size} MB of ${panels} panels`, format, bytes, Math.ceil(realBytes / bytes.length));

@@ -11,6 +11,7 @@ import {
   type MadeEntity,
 } from '../intake/igesFile.ts';
 import { StepRecordsMaker } from '../intake/stepFile.ts';
+import { vdaText } from './badVdaFiles.ts';
 
 /** A file that is wrong: what it is, its name, its bytes, and the fault that says so. */
 export interface BadFile {
@@ -111,7 +112,12 @@ const utf16 = (text: string, mark: boolean, swapped: boolean): Uint8Array => {
 /** Bytes that no text has, the same each time; the first is none that a format begins with. */
 const rubbish = Uint8Array.from({ length: 3000 }, (_, k) => (k * 167 + (k >> 3) * 41) & 255);
 
-const texts = { 'hood.igs': igesText, 'hood.stp': stepText, 'hood.net.json': jsonText() } as const;
+const texts = {
+  'hood.igs': igesText,
+  'hood.stp': stepText,
+  'hood.vda': vdaText,
+  'hood.net.json': jsonText(),
+} as const;
 const inEach = (
   rows: (name: keyof typeof texts, text: string) => readonly BadFile[],
 ): readonly BadFile[] =>
@@ -146,10 +152,13 @@ export const badContents: readonly BadFile[] = [
   row('JSON in a file named .stp', 'hood.step', 'wrong-extension', Buffer.from(jsonText())),
   row('STEP in a file named .net.json', 'hood.net.json', 'wrong-extension', Buffer.from(stepText)),
   row('IGES in a file named .net.json', 'hood.net.json', 'wrong-extension', Buffer.from(igesText)),
+  row('VDA-FS in a file named .igs', 'hood.igs', 'wrong-extension', Buffer.from(vdaText)),
+  row('IGES in a file named .vda', 'hood.vda', 'wrong-extension', Buffer.from(igesText)),
   row('STEP in a file named .txt', 'hood.txt', 'wrong-extension', Buffer.from(stepText)),
   row('a letter named .txt', 'letter.txt', 'unknown-format', Buffer.from('Dear modeller,\n')),
   row('a letter without ending', 'letter', 'unknown-format', Buffer.from('Dear modeller,\n')),
   row('a letter named .igs', 'letter.igs', 'iges-form', Buffer.from('Dear modeller,\n')),
+  row('a letter named .vda', 'letter.vda', 'vda-statement', Buffer.from('Dear modeller,\n')),
   row('a letter named .stp', 'letter.stp', 'step-syntax', Buffer.from('Dear modeller,\n')),
   row(
     'a letter named .net.json',
@@ -160,6 +169,7 @@ export const badContents: readonly BadFile[] = [
   row('blanks', 'blank.net.json', 'json-syntax', Buffer.from(' \n ')),
   row('blanks', 'blank.stp', 'step-syntax', Buffer.from(' \n ')),
   row('blanks', 'blank.igs', 'iges-form', Buffer.from(' \n ')),
+  row('blanks', 'blank.vda', 'vda-statement', Buffer.from(' \n ')),
 ];
 
 export const badIges: readonly BadFile[] = [
@@ -553,6 +563,14 @@ export const badJson: readonly BadFile[] = [
     Buffer.from(`{"panels":${'['.repeat(1e5)}`),
   ),
   row('objects 100,000 deep', 'hood.net.json', 'too-deep', Buffer.from('{"a":'.repeat(1e5))),
+  ...['"x\n', '/* " */ ', '// "\n', '"a\\\n": '].map((before) =>
+    row(
+      `lists 100,000 deep behind ${JSON.stringify(before)}`,
+      'hood.net.json',
+      'too-deep',
+      Buffer.from(`{${before}${'['.repeat(1e5)}`),
+    ),
+  ),
 ];
 
 const huge = ['2147483647', '4294967296', '1000000000000000000', '999999999999999999999999'];

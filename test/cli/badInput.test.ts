@@ -26,6 +26,9 @@ import {
   stepText,
   type BadFile,
 } from './badFiles.ts';
+import { badObj } from './badObjFiles.ts';
+import { badScans } from './badScans.ts';
+import { badVda } from './badVdaFiles.ts';
 
 const fixtures = resolve(import.meta.dirname, '../../fixtures');
 const goodFile = join(fixtures, 'rules/point-jut/met.net.json');
@@ -55,6 +58,9 @@ const placeless: ReadonlySet<FaultCode> = new Set<FaultCode>([
   'wrong-extension',
   'iges-section',
   'too-deep',
+  'mesh-empty',
+  'mesh-too-large',
+  'stl-form',
 ]);
 
 /** The file is a fault with place and advice, the good one beside it is judged, the status is 2. */
@@ -82,7 +88,10 @@ describe.each([
   ['what is there is not what is meant', badContents],
   ['IGES', badIges],
   ['STEP', badStep],
+  ['VDA-FS', badVda],
+  ['OBJ', badObj],
   ['net JSON', badJson],
+  ['scans', badScans],
 ] as const)('%s', (_, files) => {
   test.each(titled(files))('%s', async (_title, { name, bytes, code }) => {
     await inFolder(async (folder) => {
@@ -111,6 +120,15 @@ const badEntries: readonly (readonly [string, string, FaultCode, (path: string) 
     (path) => {
       writeFileSync(path, '');
       truncateSync(path, 2 ** 31);
+    },
+  ],
+  [
+    'a scan of 4 TB (sparse)',
+    'huge.stl',
+    'mesh-too-large',
+    (path) => {
+      writeFileSync(path, '');
+      truncateSync(path, 2 ** 42);
     },
   ],
 ];
@@ -197,7 +215,16 @@ describe.skipIf(process.platform === 'win32')('in the file system', () => {
 
 test('every fault code stands in a table above', () => {
   const provoked = new Set<FaultCode>([
-    ...[...badContents, ...badIges, ...badStep, ...badJson, ...hugeCounts].map(({ code }) => code),
+    ...[
+      ...badContents,
+      ...badIges,
+      ...badStep,
+      ...badVda,
+      ...badObj,
+      ...badJson,
+      ...badScans,
+      ...hugeCounts,
+    ].map(({ code }) => code),
     ...badEntries.map(([, , code]) => code),
     'file-unreadable',
   ]);
@@ -508,7 +535,7 @@ describe('the call', () => {
 
 describe.skipIf(!isBuilt)('the built command', () => {
   test.each<[string, string[], RegExp]>([
-    ['nothing', [], /^hullsight: Say what to do: audit or explain/],
+    ['nothing', [], /^hullsight: Say what to do: audit, convert or explain/],
     ['no files', ['audit'], /^hullsight: Say what to audit/],
     ['an unknown command', ['audti', goodFile], /Did you mean audit\?/],
     [
@@ -539,6 +566,23 @@ describe.skipIf(!isBuilt)('the built command', () => {
       'profiles in a text file',
       ['audit', goodFile, '--profiles', '--output', 'verdict.txt'],
       /--profiles goes with --format json/,
+    ],
+    ['no file to convert', ['convert', '--to', 'stp'], /^hullsight: Say which file to convert/],
+    [
+      'no form to convert to',
+      ['convert', goodFile],
+      /^hullsight: Say what to convert to: --to igs/,
+    ],
+    ['a form that is not written', ['convert', goodFile, '--to', 'obj'], /--to cannot be "obj"/],
+    [
+      'a form given twice',
+      ['convert', goodFile, '--to', 'stp', '--to', 'igs'],
+      /--to is given more than once/,
+    ],
+    [
+      'a pattern to convert',
+      ['convert', '*.nothing', '--to', 'stp'],
+      /convert takes one file by its name/,
     ],
     ['an unknown rule', ['explain', 'point-jtu'], /Did you mean point-jut\?/],
   ])('%s: one line on stderr, status 2', (_, words, message) => {

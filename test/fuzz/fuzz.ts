@@ -1,14 +1,25 @@
-// node .ci/run-ts.mjs test/fuzz/fuzz.ts [CASES] [SEED]: throws odd files at the readers.
+// node .ci/run-ts.mjs test/fuzz/fuzz.ts [CASES] [SEED]: throws CASES odd files at the readers of surfaces,
+// and as many at those of scans.
 import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join, resolve } from 'node:path';
 import { setFlagsFromString } from 'node:v8';
 import { runInNewContext } from 'node:vm';
-import { endings, type Format } from '../../src/intake/format.ts';
+import type { Fault } from '../../src/intake/fault.ts';
+import type { Format } from '../../src/intake/format.ts';
+import type { ScanFormat } from '../../src/intake/scanFormat.ts';
 import { corpusFolder } from '../corpus.ts';
-import { corpusSamples, fixtureSamples, oddFile, oddFolder } from './mutations.ts';
-import { readingOf } from './oddFileTrouble.ts';
+import {
+  corpusSamples,
+  corpusScans,
+  fixtureSamples,
+  fixtureScans,
+  oddFile,
+  oddFolder,
+  type Sample,
+} from './mutations.ts';
+import { readingOf, scanReadingOf, type Reading } from './oddFileTrouble.ts';
 
-const cases = Number(process.argv[2] ?? 10_000);
+const cases = Number(process.argv[2] ?? 100_000);
 const seed = Number(process.argv[3] ?? 1);
 if (![cases, seed].every((n) => Number.isInteger(n) && n > 0))
   throw new RangeError('CASES and SEED are whole numbers over 0');
@@ -24,51 +35,61 @@ function heldMemory(): number {
 
 /** Megabytes by which the memory held may grow over a run, and the most a run may take at any time. */
 const mostGrowth = 64;
-const mostAtOnce = 2048;
+const mostAtOnce = 1024;
 
 interface Count {
   cases: number;
-  /** Files of which something could be judged in spite of all. */
-  withPanels: number;
+  /** Files of which something could be used in spite of all. */
+  usable: number;
   withFaults: number;
-  panels: number;
+  /** Panels or triangles that they gave. */
+  given: number;
   slowest: number;
 }
-const counts: Record<Format, Count> = Object.fromEntries(
-  (Object.keys(endings) as Format[]).map((format) => [
-    format,
-    { cases: 0, withPanels: 0, withFaults: 0, panels: 0, slowest: 0 },
-  ]),
-) as Record<Format, Count>;
+const counts: Record<string, Count> = {};
 const codes = new Map<string, number>();
 const failures: string[] = [];
 
+let before = 0;
+/** Reads `cases` odd files made of the samples. */
+function tryFiles<F extends Format | ScanFormat, T extends { readonly faults: readonly Fault[] }>(
+  samples: readonly Sample<F>[],
+  read: (name: string, bytes: Uint8Array) => Reading<T>,
+  givenBy: (intake: T) => number,
+): void {
+  for (let number = 0; number < cases; number++) {
+    const { format, name, bytes } = oddFile(samples, seed, number);
+    const { intake, milliseconds, trouble } = read(name, bytes);
+    counts[format] ??= { cases: 0, usable: 0, withFaults: 0, given: 0, slowest: 0 };
+    const count = counts[format];
+    count.cases++;
+    count.slowest = Math.max(count.slowest, Math.ceil(milliseconds));
+    if (intake) {
+      const given = givenBy(intake);
+      count.given += given;
+      if (given > 0) count.usable++;
+      if (intake.faults.length > 0) count.withFaults++;
+      for (const code of new Set(intake.faults.map((fault) => fault.code)))
+        codes.set(code, (codes.get(code) ?? 0) + 1);
+    }
+    if (trouble !== null) {
+      const file = `seed-${seed}-case-${number}-${name}`;
+      mkdirSync(oddFolder, { recursive: true });
+      writeFileSync(join(oddFolder, file), bytes);
+      failures.push(`${file}: ${trouble}`);
+      console.error(`${file}: ${trouble}`);
+    }
+    // The first cases warm up what is kept on purpose.
+    if (before === 0 && number === Math.min(200, cases - 1)) before = heldMemory();
+  }
+}
+
 const corpus = corpusFolder === null ? [] : corpusSamples(corpusFolder);
 const samples = [...fixtureSamples(), ...corpus];
-let before = 0;
-for (let number = 0; number < cases; number++) {
-  const { format, name, bytes } = oddFile(samples, seed, number);
-  const { intake, milliseconds, trouble } = readingOf(name, bytes);
-  const count = counts[format];
-  count.cases++;
-  count.slowest = Math.max(count.slowest, Math.ceil(milliseconds));
-  if (intake) {
-    count.panels += intake.panels.length;
-    if (intake.panels.length > 0) count.withPanels++;
-    if (intake.faults.length > 0) count.withFaults++;
-    for (const code of new Set(intake.faults.map((fault) => fault.code)))
-      codes.set(code, (codes.get(code) ?? 0) + 1);
-  }
-  if (trouble !== null) {
-    const file = `seed-${seed}-case-${number}${endings[format][0]}`;
-    mkdirSync(oddFolder, { recursive: true });
-    writeFileSync(join(oddFolder, file), bytes);
-    failures.push(`${file}: ${trouble}`);
-    console.error(`${file}: ${trouble}`);
-  }
-  // The first cases warm up what is kept on purpose.
-  if (number === Math.min(200, cases - 1)) before = heldMemory();
-}
+const realScans = corpusFolder === null ? [] : corpusScans(corpusFolder);
+const scans = [...fixtureScans(), ...realScans];
+tryFiles(samples, readingOf, ({ panels }) => panels.length);
+tryFiles(scans, scanReadingOf, ({ counts: held }) => held?.triangles ?? 0);
 
 const growth = Math.round(heldMemory() - before);
 const atOnce = Math.round(process.resourceUsage().maxRSS / 1024);
@@ -78,7 +99,12 @@ if (atOnce > mostAtOnce) failures.push(`${atOnce} MB in use at once`);
 const summary = {
   seed,
   cases,
-  samples: { fixtures: samples.length - corpus.length, corpus: corpus.length },
+  samples: {
+    fixtures: samples.length - corpus.length,
+    corpus: corpus.length,
+    scans: scans.length - realScans.length,
+    corpusScans: realScans.length,
+  },
   formats: counts,
   faults: Object.fromEntries([...codes].sort(([a], [b]) => (a < b ? -1 : 1))),
   megabytes: { growth, atOnce },

@@ -1,44 +1,76 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { join, resolve } from 'node:path';
+import { clay } from '../../fixtures/clay.ts';
+import { binaryPly, binaryStl, objMesh, textPly, textStl } from '../../fixtures/meshFiles.ts';
+import { objSample } from '../../fixtures/objText.ts';
 import { seededRandom, type SeededRandom } from '../../fixtures/seededRandom.ts';
+import { vdafsSample } from '../../fixtures/vdafsSample.ts';
 import { endings, formatByName, type Format } from '../../src/intake/format.ts';
+import { scanEndings, scanFormatByName, type ScanFormat } from '../../src/intake/scanFormat.ts';
 
 /** A file to begin from. */
-interface Sample {
-  readonly format: Format;
+export interface Sample<F extends Format | ScanFormat = Format> {
+  readonly format: F;
   readonly bytes: Buffer;
 }
 
 /** A file no one sends: what was done to which sample is all in the seed and the number. */
-export interface OddFile {
-  readonly format: Format;
+export interface OddFile<F extends Format | ScanFormat = Format> {
+  readonly format: F;
   readonly name: string;
   readonly bytes: Buffer;
 }
 
-const formats = Object.keys(endings) as Format[];
-
-const filesBelow = (folder: string): Sample[] =>
-  readdirSync(folder, { recursive: true, encoding: 'utf8' })
+function filesBelow<F extends Format | ScanFormat>(
+  folder: string,
+  formatOf: (name: string) => F | null,
+): Sample<F>[] {
+  return readdirSync(folder, { recursive: true, encoding: 'utf8' })
     .toSorted()
     .flatMap((file) => {
-      const format = formatByName(file);
+      const format = formatOf(file);
       return format === null ? [] : [{ format, bytes: readFileSync(join(folder, file)) }];
     });
+}
 
 const fixturesFolder = resolve(import.meta.dirname, '../../fixtures');
 
-/** The demo job in the three formats and the fixtures of the rules. */
+/** The demo job in each format, the fixtures of the rules, and what the demo has none of. */
 export const fixtureSamples = (): Sample[] => [
-  ...filesBelow(join(fixturesFolder, 'demo')),
-  ...filesBelow(join(fixturesFolder, 'rules')),
+  { format: 'vda-fs', bytes: Buffer.from(vdafsSample()) },
+  { format: 'obj', bytes: Buffer.from(objSample()) },
+  ...filesBelow(join(fixturesFolder, 'demo'), formatByName),
+  ...filesBelow(join(fixturesFolder, 'rules'), formatByName),
 ];
 
 /** Real files, from the folder they lie in. */
 export const corpusSamples = (folder: string): Sample[] => [
-  ...filesBelow(join(folder, 'surfaces')),
-  ...filesBelow(join(folder, 'nets')),
+  ...filesBelow(join(folder, 'surfaces'), formatByName),
+  ...filesBelow(join(folder, 'nets'), formatByName),
 ];
+
+/** A made-up scan in every form, large enough for a few lines of each kind. */
+export function fixtureScans(): Sample<ScanFormat>[] {
+  const body = clay(5);
+  return [
+    { format: 'stl', bytes: textStl(body) },
+    { format: 'stl', bytes: binaryStl(body, 'solid clay') },
+    { format: 'ply', bytes: textPly(body) },
+    { format: 'ply', bytes: binaryPly(body) },
+    { format: 'ply', bytes: binaryPly(body, 'big') },
+    { format: 'obj', bytes: objMesh(body) },
+    {
+      format: 'obj',
+      bytes: Buffer.from(
+        'v 0 0 0\nv 4 0 0\nv 4 4 0\nv 1 1 0 1 0 0\nv 0 4 0\nvn 0 0 1\nf 1/1/1 2//1 3 4 \\\n -1\n',
+      ),
+    },
+  ];
+}
+
+/** Real scans, the small ones: what is odd about them is not their size. */
+export const corpusScans = (folder: string): Sample<ScanFormat>[] =>
+  filesBelow(join(folder, 'meshes'), scanFormatByName).filter(({ bytes }) => bytes.length < 60_000);
 
 /** Where bytes that once did harm are kept, to be read again by every test run. */
 export const oddFolder: string = join(fixturesFolder, 'odd');
@@ -183,6 +215,19 @@ const oddStructure: Mutation = (bytes, random, other) => {
   return Buffer.from(JSON.stringify(root));
 };
 
+/** Words that a count, a corner or a coordinate of a binary form is exchanged for. */
+// prettier-ignore
+const words = [
+  0, 1, 3, 255, 0x7fffffff, 0x80000000, 0xffffffff, 0x7f800000, 0x7fc00000, 0x7f7fffff, 0x50000000,
+];
+
+const oddWords: Mutation = (bytes, random) => {
+  const changed = Buffer.from(bytes);
+  for (let k = 1 + random.index(4); k > 0 && changed.length >= 4; k--)
+    changed.writeUInt32LE(pick(words, random), random.index(changed.length - 3));
+  return changed;
+};
+
 const noise: Mutation = (bytes, random) => {
   const length = random.index(3000);
   const kept = random.uniform() < 0.5 ? bytes.subarray(0, random.index(200)) : Buffer.alloc(0);
@@ -210,17 +255,26 @@ const mutations: readonly Mutation[] = [
   oddStructure,
   oddStructure,
   nested,
+  oddWords,
   noise,
   otherLineEnds,
 ];
 
+/** Every format that samples are of; its first ending is the one that a file gets. */
+const endingOf = { ...scanEndings, ...endings };
+
 /** Case `number` of a seed: one to three mutations of one sample; the formats take turns. */
-export function oddFile(samples: readonly Sample[], seed: number, number: number): OddFile {
+export function oddFile<F extends Format | ScanFormat>(
+  samples: readonly Sample<F>[],
+  seed: number,
+  number: number,
+): OddFile<F> {
   const random = seededRandom(Math.imul(seed, 0x9e3779b1) + number);
+  const formats = [...new Set(samples.map(({ format }) => format))].sort();
   const format = formats[number % formats.length];
   const own = samples.filter((sample) => sample.format === format);
   let { bytes } = pick(own, random);
   for (let k = 1 + random.index(3); k > 0; k--)
     bytes = pick(mutations, random)(bytes, random, pick(samples, random).bytes);
-  return { format, name: `odd${endings[format][0]}`, bytes };
+  return { format, name: `odd${endingOf[format][0]}`, bytes };
 }

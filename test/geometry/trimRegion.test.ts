@@ -1,4 +1,5 @@
 import { describe, expect, test } from 'vitest';
+import { randomNet } from '../../fixtures/randomNet.ts';
 import { seededRandom } from '../../fixtures/seededRandom.ts';
 import { transposed, type ControlNet } from '../../src/geometry/controlNet.ts';
 import { surfacePoint } from '../../src/geometry/evaluation.ts';
@@ -367,4 +368,78 @@ describe('what both plane and space say', () => {
       loop: 1,
     });
   });
+});
+
+describe('the edges of a patch, given in space, keep all of it', () => {
+  /** The four edges one after the other: exact, as the net is clamped. */
+  function edges(net: ControlNet): SplineCurve[] {
+    const row = (one: ControlNet, at: number): SplineCurve => ({
+      dimension: 3,
+      degree: one.degree[0],
+      knots: one.knots[0],
+      points: one.points.slice(3 * at * one.columns, 3 * (at + 1) * one.columns),
+      weights: one.weights && one.weights.slice(at * one.columns, (at + 1) * one.columns),
+    });
+    const other = transposed(net);
+    return [
+      row(net, 0),
+      row(other, net.columns - 1),
+      reversedCurve(row(net, net.rows - 1)),
+      reversedCurve(row(other, 0)),
+    ];
+  }
+  test.each([1, 2, 3, 4, 5, 6, 7, 8])('a patch of any shape, %d', (seed) => {
+    const net = randomNet(seededRandom(seed), seed % 2 === 1);
+    const region = regionOf(net, [inSpace(...edges(net))]);
+    expect(held(net, region, () => Infinity)).toBeGreaterThan(2990);
+  });
+  const sector: ControlNet = {
+    ...revolvedNet(
+      polyline([
+        [80, 0],
+        [0, 120],
+      ]),
+    ),
+    knots: [Float64Array.from([0, 0, 0, 1, 1, 1]), Float64Array.from([0, 0, 1, 1])],
+    columns: 3,
+    points: Float64Array.from([80, 0, 0, 80, 80, 0, 0, 80, 0, 0, 0, 120, 0, 0, 120, 0, 0, 120]),
+    weights: Float64Array.from([1, Math.SQRT1_2, 1, 1, Math.SQRT1_2, 1]),
+  };
+  test('a cone sector whose edge at the tip is a point', () => {
+    const border = edges(sector);
+    for (const some of [border, border.toSpliced(2, 1)])
+      for (const [net, curves] of [
+        [sector, some],
+        [transposed(sector), some],
+      ] as const)
+        expect(held(net, regionOf(net, [inSpace(...curves)]), () => Infinity)).toBeGreaterThan(
+          2990,
+        );
+  });
+  test('a line through the tip cuts it in two', () => {
+    const [x, y] = [80 * Math.cos(0.6), 80 * Math.sin(0.6)];
+    const border = [
+      ellipseArc([0, 0, 0], [80, 0, 0], [0, 80, 0], 0, 0.6),
+      polyline([
+        [x, y, 0],
+        [0, 0, 120],
+      ]),
+      polyline([
+        [0, 0, 120],
+        [80, 0, 0],
+      ]),
+    ];
+    const below = ([px, py]: Vector): number => px * Math.sin(0.6) - py * Math.cos(0.6);
+    const inside = held(sector, regionOf(sector, [inSpace(...border)]), below);
+    expect(inside).toBeGreaterThan(1000);
+  });
+});
+
+test('a long curve far off the surface is told without searching it all', () => {
+  const zigzag = polyline(
+    Array.from({ length: 20_000 }, (_, k) => [k, k % 2, k === 0 ? 0 : 500 + (k % 7)]),
+  );
+  const start = performance.now();
+  expect(trimmedRegion(ball, [inSpace(zigzag)], 0.1)).toMatchObject({ trouble: 'off-surface' });
+  expect(performance.now() - start).toBeLessThan(5000);
 });

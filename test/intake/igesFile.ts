@@ -9,6 +9,8 @@ export interface MadeEntity {
   readonly form?: number;
   /** Number of the entity (from 1) that is its transformation matrix. */
   readonly matrix?: number;
+  /** Field 5: a level, or minus the number of the entity that lists levels. */
+  readonly level?: number;
   readonly status?: string;
   readonly label?: string;
   readonly subscript?: number;
@@ -22,6 +24,8 @@ export interface Layout {
   /** Global parameters 13 to 15 as written. */
   readonly scale?: string;
   readonly unit?: string;
+  /** Global parameter 19 as written. */
+  readonly resolution?: string;
   readonly lineEnd?: string;
   /** Last column that parameter data takes; 65 puts a delimiter there that does not fit in 64. */
   readonly width?: 64 | 65;
@@ -64,6 +68,7 @@ const defaults: Required<Layout> = {
   delimiters: '',
   scale: '1.',
   unit: '2,2HMM',
+  resolution: '1E-5',
   lineEnd: '\n',
   width: 64,
 };
@@ -75,7 +80,19 @@ export function igesRecords(entities: readonly MadeEntity[], given: Layout = {})
   const delimiters = given.delimiters ?? `1H${parameter}${parameter}1H${ended}${parameter}`;
   const middle = ['4HDemo', '8Hdemo.igs', '4HTest', '1H1', '32', '38', '6', '308', '15', ''];
   const units = `${layout.scale},${layout.unit}`.replaceAll(',', parameter);
-  const rest = ['1', '0.01', '15H20260101.000000', '1E-5', '1000.', '', '', '11', '0', '', ''];
+  const rest = [
+    '1',
+    '0.01',
+    '15H20260101.000000',
+    layout.resolution,
+    '1000.',
+    '',
+    '',
+    '11',
+    '0',
+    '',
+    '',
+  ];
   const globalText =
     delimiters +
     middle.join(parameter) +
@@ -90,7 +107,9 @@ export function igesRecords(entities: readonly MadeEntity[], given: Layout = {})
   entities.forEach((entity, k) => {
     const lines = filled([entity.type, ...entity.fields], layout);
     const matrix = entity.matrix ? pointer(entity.matrix) : 0;
-    const first = [entity.type, data.length + 1, 0, 0, 0, 0, matrix, 0];
+    const level = entity.level ?? 0;
+    const levels = level < 0 ? -pointer(-level) : level;
+    const first = [entity.type, data.length + 1, 0, 0, levels, 0, matrix, 0];
     const second = [entity.type, 0, 0, lines.length, entity.form ?? 0];
     directory.push(
       first.map((value) => right(value, 8)).join('') + (entity.status ?? '00000000'),

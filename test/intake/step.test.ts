@@ -361,6 +361,24 @@ describe('names', () => {
     maker.representation(all, maker.context());
     expect(names(readStep(maker.file()))).toEqual(['flank', 'flank~2', 'flank~3']);
   });
+
+  test.each([
+    ['ADVANCED_FACE', 'whole', (s: string) => `ADVANCED_FACE('',(),${s},.T.)`],
+    ['FACE_SURFACE', 'whole', (s: string) => `FACE_SURFACE('',(),${s},.T.)`],
+    [
+      'RECTANGULAR_TRIMMED_SURFACE',
+      'part',
+      (s: string) => `RECTANGULAR_TRIMMED_SURFACE('',${s},0.,.5,0.,.5,.T.,.T.)`,
+    ],
+    ['CURVE_BOUNDED_SURFACE', 'whole', (s: string) => `CURVE_BOUNDED_SURFACE('',${s},(),.T.)`],
+  ])('%s owns its surface, and without a line for a bound keeps it: %s', (_, kind, owner) => {
+    const maker = new StepRecordsMaker();
+    const record = maker.add(owner(maker.surface(nose())));
+    maker.representation([record], maker.context());
+    const { panels, unjudged } = readStep(maker.file());
+    expect(panels.map(({ trim }) => trim.kind)).toEqual([kind]);
+    expect(unjudged).toEqual([]);
+  });
 });
 
 describe('units: ISO 10303-41, measure_schema', () => {
@@ -990,5 +1008,24 @@ describe.skipIf(corpusFolder === null)('real files of the corpus', () => {
     const first = /#40 = B_SPLINE[^#]*#(\d+)/.exec(text)![1];
     const point = new RegExp(`#${first} = CARTESIAN_POINT\\('',\\(([^)]*)\\)`).exec(text)![1];
     expect(pointAt(net, 0, 0)).toEqual(point.split(',').map((c) => Number(c) * 1000));
+  });
+});
+
+describe('layers: ISO 10303-46, presentation_layer_assignment', () => {
+  test('of a face, of the shell it is in, of its surface; blank names and broken items aside', () => {
+    const maker = new StepRecordsMaker();
+    const [one, two] = ['a', 'b'].map((name) => maker.surface(nose(), name));
+    const [first, second] = [maker.face(one, 'a'), maker.face(two, 'b')];
+    const shell = maker.add(`OPEN_SHELL('',(${first},${second}))`);
+    maker.representation([shell], maker.context());
+    maker.add(`PRESENTATION_LAYER_ASSIGNMENT('skin','',(${shell}))`);
+    maker.add(`PRESENTATION_LAYER_ASSIGNMENT('face','',(${first}))`);
+    maker.add(`PRESENTATION_LAYER_ASSIGNMENT('base','',(${two}))`);
+    maker.add(`PRESENTATION_LAYER_ASSIGNMENT(' ','',(${two}))`);
+    const { panels } = readStep(maker.file());
+    expect(panels.map(({ name, groups }) => [name, groups])).toEqual([
+      ['a', ['face', 'skin']],
+      ['b', ['base', 'skin']],
+    ]);
   });
 });

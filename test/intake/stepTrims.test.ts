@@ -845,6 +845,15 @@ describe('trims made to cost time', () => {
       [],
     ],
     [
+      'a cubic of ten thousand points',
+      loop((m) => {
+        const at = [...ringed(10_000), round(0)];
+        return [m.edge(m.spline('QUASI_UNIFORM_CURVE', 3, at), round(0), round(0))];
+      }),
+      'part',
+      [],
+    ],
+    [
       'one composite under a thousand edges',
       loop((m) => {
         const whole = chain(m, 1000);

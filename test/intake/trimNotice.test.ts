@@ -11,7 +11,7 @@ test('borders without a region are told by loop, counted from 1, and by their ga
     data: { loop: 1, gap: 1.23456789, unit: 'mm' },
   });
   expect(noticeSentence(open)).toMatch(
-    /^loop 1 .*do(es)? not close.* 1\.23457 mm apart\. .*judged whole/,
+    /^loop 1 .*do(es)? not close.* 1\.23457 mm apart\. .*taken whole/,
   );
   const off = trimNotice({ trouble: 'off-surface', loop: 2, gap: 3 }, place);
   expect(noticeSentence(off)).toMatch(/^loop 3 .* 3 mm off the surface/);

@@ -1,20 +1,25 @@
 import { Matrix, solve } from 'ml-matrix';
-import { oddsTerms } from '../../src/measure/locator/odds.ts';
+import { atomKinds } from '../../src/measure/locator/faultPriors.ts';
+import {
+  calibratedOdds,
+  correctionTerms,
+  oddsScore,
+  oddsTerms,
+  type OddsWeights,
+} from '../../src/measure/locator/odds.ts';
 import type { OddsRecord } from './oddsRecords.ts';
 
 /** What is stored of the odds. */
-export interface LearnedOdds {
+export interface LearnedOdds extends OddsWeights {
   readonly made: string;
   readonly seed: number;
-  /** Of the terms of src/measure/locator/odds.ts. */
-  readonly weights: readonly number[];
   /** Calibrated ln odds over which so large a share of clean panels has a fault of a kind. */
   readonly alarms: readonly Readonly<Record<'share' | OddsRecord['part'], number>>[];
 }
 
 /** Keeps weights finite where every record of a kind is right. */
 const ridge = 1e-3;
-const steps = 50;
+const steps = 25;
 const shares = [0.001, 0.002, 0.005, 0.01, 0.02, 0.05, 0.1];
 /** Smaller displacements are nobody's alarm: no class has a lower limit, mm. */
 const leastSize = 0.15;
@@ -56,13 +61,33 @@ const weightsOf = (records: readonly OddsRecord[]): number[] =>
   logisticWeights(
     records.map(oddsTerms),
     records.map(({ right }) => right),
+  ).map(rounded);
+
+/** The score of each record under weights that do not know its recipe. */
+function leftOutScores(records: readonly OddsRecord[]): number[] {
+  const byRecipe = new Map(
+    [...new Set(records.map(({ recipe }) => recipe))].map((recipe) => [
+      recipe,
+      weightsOf(records.filter((one) => one.recipe !== recipe)),
+    ]),
   );
+  return records.map((one) => oddsScore(one, byRecipe.get(one.recipe)!));
+}
+
+/** Weights of the terms, and of the correction by what they say of recipes that they do not know. */
+function oddsWeights(records: readonly OddsRecord[]): OddsWeights {
+  const correction = logisticWeights(
+    leftOutScores(records).map(correctionTerms),
+    records.map(({ right }) => right),
+  ).map(rounded);
+  return { weights: weightsOf(records), correction };
+}
 
 /** The odds of one kind of fault over which given shares of clean panels have a fault; `panels` of them were looked at. */
 function alarmOdds(
   part: OddsRecord['part'],
   records: readonly OddsRecord[],
-  weights: readonly number[],
+  weights: OddsWeights,
   panels: number,
 ): number[] {
   const most = new Map<string, number>();
@@ -70,7 +95,7 @@ function alarmOdds(
     if (one.part !== part || one.question !== 0 || one.hand > evenHand || one.size < leastSize)
       continue;
     const key = `${one.recipe} ${one.panel}`;
-    most.set(key, Math.max(most.get(key) ?? -Infinity, dotted(oddsTerms(one), weights)));
+    most.set(key, Math.max(most.get(key) ?? -Infinity, calibratedOdds(one, weights)));
   }
   const falling = [...most.values()].sort((a, b) => b - a);
   return shares.map((share) => rounded(falling[Math.ceil(share * panels)] ?? leastTold));
@@ -82,19 +107,20 @@ export function learnedOdds(
   cleanPanels: number,
   seed: number,
 ): LearnedOdds {
-  const weights = weightsOf(records);
-  const [point, drift, line] = (['point', 'drift', 'line'] as const).map((part) =>
+  const weights = oddsWeights(records);
+  const [point, drift, line, run] = atomKinds.map((part) =>
     alarmOdds(part, records, weights, cleanPanels),
   );
   return {
     made: 'npm run learn:locator',
     seed,
-    weights: weights.map(rounded),
+    ...weights,
     alarms: shares.map((share, k) => ({
       share,
       point: point[k],
       drift: drift[k],
       line: line[k],
+      run: run[k],
     })),
   };
 }
@@ -135,11 +161,11 @@ export function leftOutReliability(records: readonly OddsRecord[]): Reliability[
   const recipes = [...new Set(records.map(({ recipe }) => recipe))];
   return reliability(
     recipes.flatMap((recipe) => {
-      const weights = weightsOf(records.filter((one) => one.recipe !== recipe));
+      const weights = oddsWeights(records.filter((one) => one.recipe !== recipe));
       return records
         .filter((one) => one.recipe === recipe)
         .map((one) => ({
-          confidence: 1 / (1 + Math.exp(-dotted(oddsTerms(one), weights))),
+          confidence: 1 / (1 + Math.exp(-calibratedOdds(one, weights))),
           right: one.right,
         }));
     }),

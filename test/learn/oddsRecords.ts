@@ -35,6 +35,7 @@ export const panelsAsked: readonly (readonly [Question, number])[] = [
   [3, 12],
   [5, 4],
   ['line', 20],
+  ['run', 20],
 ];
 const unevenness = [0, 0.01, 0.05, 0.2] as const;
 
@@ -45,11 +46,13 @@ const family = (name: string): Family => ({
 });
 
 /** Whether a fault is one that was planted. */
-function isPlanted({ place }: NetFault, { slips, line }: PanelCase): boolean {
+function isPlanted({ place }: NetFault, { slips, line, run }: PanelCase): boolean {
   if (place.kind === 'point')
     return slips.some(({ spot }) => spot.row === place.row && spot.column === place.column);
   const index = place.kind === 'row' ? place.row : place.column;
-  return line !== null && line.along === place.kind && line.index === index;
+  const planted = place.run ? run : line;
+  if (planted?.along !== place.kind || planted.index !== index) return false;
+  return !place.run || place.run.every((end, k) => Math.abs(end - run!.run[k]) <= 1);
 }
 
 /** Records of panels of one recipe, under tables that do not know it. */

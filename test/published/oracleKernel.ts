@@ -11,12 +11,11 @@ export interface KernelSurface {
   /** Control point of u index `column` and v index `row`. */
   readonly pole: (row: number, column: number) => Vector;
   readonly evaluate: (u: number, v: number) => Vector;
-  /** Where a place stands to the face's borders, which are given as wide as `tolerance` (parameters). */
-  readonly side: (u: number, v: number, tolerance: number) => 'inside' | 'outside' | 'border';
 }
 
 let kernel: Promise<OpenCascadeInstance> | null = null;
-const loaded = (): Promise<OpenCascadeInstance> =>
+/** The kernel, loaded once a process: it takes seconds. */
+export const loaded = (): Promise<OpenCascadeInstance> =>
   (kernel ??= (init as unknown as (options: object) => Promise<OpenCascadeInstance>)({
     // Its readers print statistics.
     module: { print: () => undefined, printErr: () => undefined },
@@ -27,7 +26,7 @@ const bsplineType = 'GeomAbs_BSplineSurface';
 
 /**
  * The B-spline surfaces under the faces of a file, in the kernel's order, with every placement
- * applied; untrimmed, but with the trim to ask. Faces on other surfaces are left out.
+ * applied and no trim. Faces on other surfaces are left out.
  */
 export async function kernelSurfaces(
   bytes: Uint8Array,
@@ -49,8 +48,7 @@ export async function kernelSurfaces(
   );
   const found: KernelSurface[] = [];
   for (; explorer.More(); explorer.Next()) {
-    const face = oc.TopoDS.Face_1(explorer.Current());
-    const adaptor = new oc.BRepAdaptor_Surface_2(face, false);
+    const adaptor = new oc.BRepAdaptor_Surface_2(oc.TopoDS.Face_1(explorer.Current()), false);
     if (adaptor.GetType() !== oc.GeomAbs_SurfaceType[bsplineType]) continue;
     const surface = adaptor.BSpline().get();
     const flat = (distinct: number, value: (k: number) => number, times: (k: number) => number) =>
@@ -79,15 +77,6 @@ export async function kernelSurfaces(
       evaluate: (u, v) => {
         const p = surface.Value(u, v);
         return [p.X(), p.Y(), p.Z()];
-      },
-      side: (u, v, tolerance) => {
-        const place = new oc.gp_Pnt2d_3(u, v);
-        const classifier = new oc.BRepClass_FaceClassifier_3(face, place, tolerance, true, 0.1);
-        const state = classifier.State();
-        classifier.delete();
-        place.delete();
-        if (state === oc.TopAbs_State.TopAbs_IN) return 'inside';
-        return state === oc.TopAbs_State.TopAbs_OUT ? 'outside' : 'border';
       },
     });
   }

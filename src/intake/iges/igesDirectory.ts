@@ -21,6 +21,8 @@ export interface Directory {
   readonly entities: readonly Entity[];
   /** The entity a pointer means, or null. */
   readonly entityAt: (pointer: number) => Entity | null;
+  /** Field 5: a level from 1, 0 for none, or minus a pointer to a list of levels (IGES 5.3, 2.2.4.4.5). */
+  readonly levelOf: (entity: Entity) => number;
   /** The entry's own number and line. */
   readonly placeOf: (entity: Entity) => Place;
   /** The name in fields 18 and 19, or ''. */
@@ -98,6 +100,7 @@ export function igesDirectory(sections: Sections): Directory {
   return {
     entities,
     entityAt: (pointer) => atPosition[numbering.positionOf(pointer)] ?? null,
+    levelOf: (entity) => fixedInteger(bytes, starts[entity.position] + 32, 8) ?? 0,
     placeOf: (entity) => placeAt(entity.position),
     labelOf: (entity) => labelAt(bytes, starts[entity.position + 1]),
     faults:

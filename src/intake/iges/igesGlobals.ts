@@ -9,6 +9,8 @@ export interface Globals {
   readonly delimiters: Delimiters;
   /** Null where the file names a unit nobody knows. */
   readonly unit: LengthUnit | null;
+  /** Smallest distance that the sender tells apart (parameter 19), file units; 0 where it is not stated. */
+  readonly resolution: number;
   readonly faults: readonly Fault[];
   readonly notices: readonly Notice[];
 }
@@ -132,7 +134,7 @@ function unitOf(
 export function igesGlobals(sections: Sections): Globals {
   const standard: Delimiters = { parameter: comma, record: semicolon };
   if (sections.global.starts.length === 0)
-    return { delimiters: standard, ...unitOf(null, null, {}) };
+    return { delimiters: standard, resolution: 0, ...unitOf(null, null, {}) };
   const place: Place = { line: sections.global.lines[0], record: 'G1' };
   const text = joined(sections);
   const start = delimitersOf(text);
@@ -140,6 +142,7 @@ export function igesGlobals(sections: Sections): Globals {
     return {
       delimiters: standard,
       unit: null,
+      resolution: 0,
       faults: [fault('iges-record', place, { what: 'delimiters' })],
       notices: [],
     };
@@ -150,10 +153,12 @@ export function igesGlobals(sections: Sections): Globals {
   const parameter = (number: number): Field => rest[number - 3] ?? null;
   const unit = unitOf(parameter(14), parameter(15), place);
   const scale = parameter(13);
+  const resolution = parameter(19);
   const scaled = typeof scale === 'number' && scale !== 1 && scale > 0 && Number.isFinite(scale);
   return {
     delimiters,
     unit: unit.unit,
+    resolution: typeof resolution === 'number' && resolution > 0 ? resolution : 0,
     faults: trouble
       ? [
           ...unit.faults,

@@ -3,20 +3,25 @@ import type { Field } from './igesFields.ts';
 import type { ParameterSource } from './igesParameters.ts';
 import { propertyPointers, type Parent } from './igesStructure.ts';
 
-/** Gives a surface its name. */
-export type NameOf = (
-  entity: Entity,
-  additional: readonly Field[],
-  owners: readonly Parent[],
-) => string;
+/** The names that a file gives. */
+export interface IgesNames {
+  /** That of a surface, from its own additional pointers or from the faces that own it. */
+  readonly nameOf: (
+    entity: Entity,
+    additional: readonly Field[],
+    owners: readonly Parent[],
+  ) => string;
+  /** The first name among properties, or ''. */
+  readonly propertyName: (pointers: readonly number[]) => string;
+}
 
 const isName = ({ type, form }: Entity): boolean => type === 406 && form === 15;
 
 /**
- * The name of a surface: a name property (406, form 15) of its own, else of the face that owns it
+ * Names of surfaces: a name property (406, form 15) of its own, else of the face that owns it
  * (143, 144, 510); else the label of its directory entry, else of the face's; else its place.
  */
-export function igesNames(directory: Directory, source: ParameterSource): NameOf {
+export function igesNames(directory: Directory, source: ParameterSource): IgesNames {
   const read = new Map<Entity, string>();
 
   /** NP, NAME (IGES 5.3, 406 form 15). A name that cannot be read is none. */
@@ -39,7 +44,7 @@ export function igesNames(directory: Directory, source: ParameterSource): NameOf
     return '';
   };
 
-  return (entity, additional, owners) => {
+  const nameOf: IgesNames['nameOf'] = (entity, additional, owners) => {
     const candidates = [
       () => named(propertyPointers(additional, 0)),
       ...owners.map((owner) => () => named(owner.properties)),
@@ -52,4 +57,5 @@ export function igesNames(directory: Directory, source: ParameterSource): NameOf
     }
     return `surface-${directory.placeOf(entity).record}`;
   };
+  return { nameOf, propertyName: named };
 }

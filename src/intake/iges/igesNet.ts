@@ -2,13 +2,17 @@ import { fault, type Fault, type Notice } from '../fault.ts';
 import type { RawNet } from '../checkedNet.ts';
 import type { Directory, Entity } from './igesDirectory.ts';
 import { fields, numbersInto, type Field } from './igesFields.ts';
+import type { Flags } from './igesFlags.ts';
 import type { ParameterSource } from './igesParameters.ts';
+import type { Ranges } from './igesTrims.ts';
 
 /** A rational B-spline surface (128) as it stands in the file: file units, its own frame. */
 export interface IgesNet {
   readonly net: RawNet;
-  /** True where the parameter ranges keep only a part of the knots' domain. */
-  readonly isPart: boolean;
+  /** The parameter ranges, where they keep only a part of the knots' domain; else null. */
+  readonly kept: Ranges | null;
+  /** PROP1 to PROP5. */
+  readonly flags: Flags;
   /** What follows the standard's own parameters: groups of additional pointers. */
   readonly additional: readonly Field[];
   readonly notices: readonly Notice[];
@@ -29,12 +33,20 @@ function areEqual(weights: Float64Array): boolean {
   return high - low <= sameWeight * Math.abs(high);
 }
 
-/** True where [start, end] is a proper part of the domain; an empty range is a default, not a part. */
-function isProperPart(knots: Float64Array, degree: number, start: number, end: number): boolean {
+/** What a range keeps of the domain, and whether that is not all of it; an empty range is a default. */
+function keptRange(
+  knots: Float64Array,
+  degree: number,
+  start: number,
+  end: number,
+): { readonly range: readonly [number, number]; readonly isPart: boolean } {
   const low = knots[degree];
   const high = knots[knots.length - 1 - degree];
   const close = sameParameter * (high - low);
-  return end > start && (start > low + close || end < high - close);
+  const range = [Math.max(start, low), Math.min(end, high)] as const;
+  return end > start && range[1] > range[0] && (start > low + close || end < high - close)
+    ? { range, isPart: true }
+    : { range: [low, high], isPart: false };
 }
 
 /**
@@ -92,14 +104,15 @@ export function igesNet(
   }
   const range = new Float64Array(4);
   const isRanged = numbersInto(cursor, range) === null;
-  const isPart =
-    isRanged &&
-    (isProperPart(knots[0], m1, range[0], range[1]) ||
-      isProperPart(knots[1], m2, range[2], range[3]));
+  const [u, v] = [
+    keptRange(knots[0], m1, range[0], range[1]),
+    keptRange(knots[1], m2, range[2], range[3]),
+  ];
   const isPolynomial = areEqual(weights);
   return {
     net: { degree: [m1, m2], knots, columns: k1 + 1, rows: k2 + 1, points, weights },
-    isPart,
+    kept: isRanged && (u.isPart || v.isPart) ? [u.range, v.range] : null,
+    flags: Array.from(head.subarray(4)),
     additional: isRanged ? fields(cursor).fields : [],
     // "If all weights are equal to each other ... PROP3 shall be set to 1", else to 0. The weights
     // are what the surface is made of, so they are believed.

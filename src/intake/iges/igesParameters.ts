@@ -12,13 +12,16 @@ import {
 } from './igesFields.ts';
 import { recordNumbering, type Sections } from './igesSections.ts';
 
-/** Last column of parameter data; the back pointer stands in 66 to 72 (IGES 5.3, 2.2.4.5.1). */
-const width = 64;
+/** Columns of parameter data; the back pointer stands in 66 to 72 (IGES 5.3, 2.2.4.5.1). */
+export const parameterColumns = 64;
+const width = parameterColumns;
 
 /** The parameter section with a buffer to read one entity at a time from. */
 export interface ParameterSource {
   /** The entity's data behind its type number. The cursor is good until the next call. */
   readonly cursorOf: (entity: Entity) => Cursor | Fault;
+  /** Positions in the section of the entity's first record, and behind its last; null: it has none. */
+  readonly recordsOf: (entity: Entity) => readonly [number, number] | null;
   readonly troubled: (entity: Entity, cursor: Cursor, trouble: Trouble) => Fault;
   /** All parameters of a small entity, kept. */
   readonly fieldsOf: (entity: Entity) => readonly Field[] | Fault;
@@ -130,5 +133,10 @@ export function parameterSource(
     return trouble ? troubled(entity, cursor, trouble) : found;
   }
 
-  return { cursorOf, troubled, fieldsOf };
+  function recordsOf(entity: Entity): readonly [number, number] | null {
+    const from = positionOf(entity.parameter);
+    return from < 0 ? null : [from, lastOf(entity, from)];
+  }
+
+  return { cursorOf, recordsOf, troubled, fieldsOf };
 }

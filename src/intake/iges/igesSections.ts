@@ -13,6 +13,7 @@ export interface Sections {
   readonly global: Records;
   readonly directory: Records;
   readonly parameter: Records;
+  readonly terminate: Records;
   readonly faults: readonly Fault[];
 }
 
@@ -118,7 +119,7 @@ export function igesSections(bytes: Uint8Array): Sections {
   const isKnown = ['G', 'D', 'P'].some((section) => found[section].starts.length > 0);
   const form = otherForm(first?.start ?? 0, first?.letter ?? 0, isKnown);
   if (form !== null) {
-    const empty = { global: none(), directory: none(), parameter: none() };
+    const empty = { global: none(), directory: none(), parameter: none(), terminate: none() };
     return { bytes, ...empty, faults: [fault('iges-form', { line: 1 }, { form })] };
   }
   if (stray > 0)
@@ -133,6 +134,7 @@ export function igesSections(bytes: Uint8Array): Sections {
     global: found['G'],
     directory: found['D'],
     parameter: found['P'],
+    terminate: T,
     faults,
   };
 }

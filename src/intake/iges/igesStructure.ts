@@ -1,5 +1,5 @@
-import { composed, inPlace, type Placement } from '../../geometry/placement.ts';
-import { cross, dot, length, type Vector } from '../../geometry/vector.ts';
+import { composed, inPlace, isSolid, type Placement } from '../../geometry/placement.ts';
+import type { Vector } from '../../geometry/vector.ts';
 import { fault, type Fault } from '../fault.ts';
 import { printable, type Directory, type Entity } from './igesDirectory.ts';
 import type { Field } from './igesFields.ts';
@@ -14,12 +14,25 @@ export interface Parent {
   readonly isFace: boolean;
   /** Pointers to properties (406): the second group of additional pointers. */
   readonly properties: readonly number[];
+  /** Of a face all its parameters, which tell its borders; else none. */
+  readonly fields: readonly Field[];
+}
+
+/** One place at which a surface stands, and the face that keeps a part of it there, if one does. */
+export interface Standing {
+  readonly face: Parent | null;
+  readonly placement: Placement;
 }
 
 export interface Structure {
   readonly parentsOf: (entity: Entity) => readonly Parent[];
-  /** Every place at which the entity stands in the model, each once; or why that is not known. */
-  readonly placementsOf: (entity: Entity) => readonly Placement[] | Fault;
+  /**
+   * Every place at which a surface stands in the model, once for each face that trims it there, and once
+   * where none does or another keeps it whole; or why that is not known. Equal places are one object.
+   */
+  readonly standingsOf: (entity: Entity) => readonly Standing[] | Fault;
+  /** The entity's own matrix, then the one that matrix refers to, and so on (IGES 5.3, 3.2.3). */
+  readonly ownPlacement: (entity: Entity) => Placement | Fault;
   /** Base surfaces of faces. */
   readonly bases: ReadonlySet<Entity>;
   readonly faults: readonly Fault[];
@@ -29,8 +42,6 @@ export interface Structure {
 const deepest = 64;
 /** Copies by instances, of all entities together, over which a file is no model but a trap. */
 const mostPlacements = 100_000;
-/** A matrix flatter than this, by volume relative to its rows, has lost a dimension. */
-const flattest = 1e-9;
 
 /**
  * Pointers to properties behind `from`: the number of associativities, these, the number of
@@ -87,10 +98,12 @@ function layoutOf({ type }: Entity, fields: readonly Field[]): Layout | null {
     const members = Array.from({ length: count }, (_, k) => from + k * list.step);
     return { children: type === 186 ? [0, ...members] : members, end: from + count * list.step };
   }
-  // SURF, N, OF, N loops
-  if (type === 510) return { children: [0], end: 3 + countAt(fields, 1), trims: true };
+  // SURF, N, OF, N loops; a closed surface may need none
+  if (type === 510)
+    return { children: [0], end: 3 + countAt(fields, 1), trims: countAt(fields, 1) !== 0 };
   // TYPE, SPTR, N, N boundaries
-  if (type === 143) return { children: [1], end: 3 + countAt(fields, 2), trims: true };
+  if (type === 143)
+    return { children: [1], end: 3 + countAt(fields, 2), trims: countAt(fields, 2) !== 0 };
   // PTS, N1, N2, PTO, N2 inner boundaries; N1 = 0: the outer boundary is that of the surface itself
   if (type === 144)
     return {
@@ -127,12 +140,6 @@ function instancePlacement(entity: Entity, fields: readonly Field[], own: Placem
   return composed({ ...inPlace, shift }, composed(own, scale));
 }
 
-function isSolid({ rotation: [x, y, z], shift }: Placement): boolean {
-  const volume = Math.abs(dot(cross(x, y), z));
-  const size = length(x) * length(y) * length(z);
-  return Number.isFinite(size) && Number.isFinite(length(shift)) && volume > flattest * size;
-}
-
 /** R11 R12 R13 T1, R21 ... T3 (IGES 5.3, 4.21). Form 1 is left-handed: a mirror; others likewise. */
 function matrixOf(fields: readonly Field[]): Placement | null {
   const row = (k: number): Vector => [
@@ -148,7 +155,9 @@ function matrixOf(fields: readonly Field[]): Placement | null {
 }
 
 /** First `inner`, then `outer`; what is in place stays the one `inPlace`, to be told at a glance. */
-const after = (outer: Placement, inner: Placement): Placement =>
+const none: readonly Parent[] = [];
+
+export const after = (outer: Placement, inner: Placement): Placement =>
   outer === inPlace ? inner : inner === inPlace ? outer : composed(outer, inner);
 
 const keyOf = ({ rotation, shift }: Placement): string => [...rotation.flat(), ...shift].join(' ');
@@ -207,6 +216,7 @@ export function igesStructure(directory: Directory, source: ParameterSource): St
       isFace,
       trims: layout.trims ?? false,
       properties: isFace ? propertyPointers(fields, layout.end) : [],
+      fields: isFace ? fields : [],
     };
     if (entity.type === 408 || entity.type === 420) instanceFields.set(entity, fields);
     for (const at of layout.children) {
@@ -225,9 +235,10 @@ export function igesStructure(directory: Directory, source: ParameterSource): St
 
   for (const entity of directory.entities) if (structural.has(entity.type)) readParent(entity);
 
-  const parentsOf = (entity: Entity): readonly Parent[] => [
-    ...(parents.get(entity)?.values() ?? []),
-  ];
+  const parentsOf = (entity: Entity): readonly Parent[] => {
+    const known = parents.get(entity);
+    return known ? [...known.values()] : none;
+  };
 
   const matrices = new Map<Entity, Placement | Fault>();
   function readMatrix(entity: Entity): Placement | Fault {
@@ -241,7 +252,6 @@ export function igesStructure(directory: Directory, source: ParameterSource): St
     return matrix;
   }
 
-  /** The entity's own matrix, then the one that matrix refers to, and so on (IGES 5.3, 3.2.3). */
   function ownPlacement(entity: Entity): Placement | Fault {
     let placement = inPlace;
     let at = entity;
@@ -292,9 +302,61 @@ export function igesStructure(directory: Directory, source: ParameterSource): St
     return all;
   }
 
+  function standings(entity: Entity): readonly Standing[] | Fault {
+    const own = ownPlacement(entity);
+    if ('code' in own) return own;
+    const above = parentsOf(entity);
+    if (above.length === 0) return [{ face: null, placement: own }];
+    const moving = new Set(movers(entity));
+    const places = new Map<string, Placement>();
+    const found = new Map<Parent | null, Set<Placement>>();
+    const whole = new Set<Placement>();
+    const stand = (face: Parent | null, placement: Placement): Placement => {
+      const key = keyOf(placement);
+      const place = places.get(key) ?? placement;
+      places.set(key, place);
+      const known = found.get(face);
+      if (known) known.add(place);
+      else found.set(face, new Set([place]));
+      return place;
+    };
+    for (const parent of moving) {
+      const outer = placements(parent.entity, 1);
+      if ('code' in outer) return outer;
+      budget -= outer.length - 1;
+      if (budget < 0)
+        return fault('iges-instances', directory.placeOf(entity), { most: mostPlacements });
+      for (const placement of outer) {
+        const place = stand(parent.trims ? parent : null, after(placement, own));
+        if (parent.isFace && !parent.trims) whole.add(place);
+      }
+    }
+    // A face whose matrix does not move the surface trims it wherever it stands.
+    const alone = moving.size === 0 ? [own] : [...places.values()];
+    if (moving.size === 0) stand(null, own);
+    for (const parent of above) {
+      if (!parent.isFace || moving.has(parent)) continue;
+      budget -= alone.length - 1;
+      if (budget < 0)
+        return fault('iges-instances', directory.placeOf(entity), { most: mostPlacements });
+      for (const placement of alone) {
+        if (parent.trims) stand(parent, placement);
+        else whole.add(placement);
+      }
+    }
+    const trimmed = new Set<Placement>();
+    for (const [face, at] of found) if (face) for (const place of at) trimmed.add(place);
+    return [...found].flatMap(([face, at]) =>
+      [...at].flatMap((placement) =>
+        face || whole.has(placement) || !trimmed.has(placement) ? [{ face, placement }] : [],
+      ),
+    );
+  }
+
   return {
     parentsOf,
-    placementsOf: (entity) => placements(entity, 0),
+    standingsOf: standings,
+    ownPlacement,
     bases,
     faults,
   };

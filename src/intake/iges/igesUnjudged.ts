@@ -1,13 +1,13 @@
 import type { Unjudged } from '../panel.ts';
 import type { Directory, Entity } from './igesDirectory.ts';
 
-/** The surface that is read (IGES 5.3, 4.24). */
+/** The surfaces that are read: rational B-splines and piecewise polynomials (IGES 5.3, 4.24 and 4.15). */
 export const rationalSurface = 128;
+export const powerSurface = 114;
 
 /** Surfaces without a control net, by IGES 5.3, table 3. */
 const surfaceLabels: Readonly<Record<number, string>> = {
   108: 'plane',
-  114: 'parametric spline surface',
   118: 'ruled surface',
   120: 'surface of revolution',
   122: 'tabulated cylinder',
@@ -36,7 +36,7 @@ const otherLabels: Readonly<Record<number, string>> = {
 };
 
 export const isSurface = ({ type }: Entity): boolean =>
-  type === rationalSurface || Object.hasOwn(surfaceLabels, type);
+  type === rationalSurface || type === powerSurface || Object.hasOwn(surfaceLabels, type);
 
 /**
  * Everything of the file that has surfaces no rule can judge: each entity once, by type. A plane

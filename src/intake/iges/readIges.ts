@@ -1,18 +1,28 @@
+import type { ControlNet } from '../../geometry/controlNet.ts';
+import { joinedPatches } from '../../geometry/joinedPatches.ts';
 import { inPlace, placedNet, type Placement } from '../../geometry/placement.ts';
 import { checkedNet, isFault, type RawNet } from '../checkedNet.ts';
-import { fault, type Fault, type Notice } from '../fault.ts';
+import { doubtfulUnit } from '../doubtfulUnit.ts';
+import { fault, type Fault, type Notice, type Place } from '../fault.ts';
+import { borderTolerance, patchTolerance } from '../joinTolerance.ts';
 import { millimetre, type LengthUnit } from '../lengthUnit.ts';
 import type { Intake, Panel, Trim } from '../panel.ts';
 import { uniquelyNamed } from '../uniqueNames.ts';
-import { doubtfulUnit } from '../doubtfulUnit.ts';
+import type { BorderSource } from './igesBorders.ts';
+import { curveSource } from './igesCurves.ts';
 import { igesDirectory, type Directory, type Entity } from './igesDirectory.ts';
+import type { Field } from './igesFields.ts';
+import { flagNotices, type Flags } from './igesFlags.ts';
 import { igesGlobals } from './igesGlobals.ts';
-import { igesNames, type NameOf } from './igesNames.ts';
+import { igesGroups, type GroupsOf } from './igesGroups.ts';
+import { igesNames, type IgesNames } from './igesNames.ts';
 import { igesNet } from './igesNet.ts';
 import { parameterSource, type ParameterSource } from './igesParameters.ts';
+import { igesPatches } from './igesPatches.ts';
 import { igesSections } from './igesSections.ts';
 import { igesStructure, type Parent, type Structure } from './igesStructure.ts';
-import { igesUnjudged, rationalSurface } from './igesUnjudged.ts';
+import { igesTrim, unreadNotice, type Ranges, type ReadTrim } from './igesTrims.ts';
+import { igesUnjudged, powerSurface, rationalSurface } from './igesUnjudged.ts';
 
 /** Points copied by instances in one file, over which it is no model but a trap. */
 const mostCopied = 5_000_000;
@@ -22,8 +32,12 @@ interface Context {
   readonly directory: Directory;
   readonly source: ParameterSource;
   readonly structure: Structure;
-  readonly nameOf: NameOf;
+  readonly names: IgesNames;
+  readonly groupsOf: GroupsOf;
+  readonly borders: BorderSource;
   readonly unit: LengthUnit;
+  /** Smallest distance the sender tells apart, mm. */
+  readonly resolution: number;
 }
 
 interface Surface {
@@ -34,50 +48,139 @@ interface Surface {
 
 const broken = (wrong: Fault): Surface => ({ panels: [], faults: [wrong], notices: [] });
 
+/** A surface as it stands in the file: file units, its own frame. */
+interface ReadSurface {
+  /** More than one where it is made of patches that do not meet. */
+  readonly nets: readonly RawNet[];
+  readonly kept: Ranges | null;
+  readonly flags: Flags | null;
+  readonly additional: readonly Field[];
+  readonly notices: readonly Notice[];
+}
+
+function readSurface(entity: Entity, context: Context): ReadSurface | Fault {
+  const { directory, source, unit, resolution } = context;
+  if (entity.type === rationalSurface) {
+    const read = igesNet(entity, directory, source);
+    return 'code' in read ? read : { ...read, nets: [read.net] };
+  }
+  const read = igesPatches(entity, directory, source);
+  if ('code' in read) return read;
+  const tolerance = patchTolerance(read.grid.patches, resolution, unit);
+  const { nets, gap } = joinedPatches(read.grid, tolerance);
+  return {
+    nets,
+    kept: null,
+    flags: null,
+    additional: read.additional,
+    notices:
+      nets.length > 1
+        ? [
+            {
+              code: 'patches-apart',
+              place: directory.placeOf(entity),
+              data: { found: nets.length, gap: gap * unit.millimetres, unit: 'mm' },
+            },
+          ]
+        : [],
+  };
+}
+
 /** The net in millimetres, in the model's frame. */
 function placed(net: RawNet, placement: Placement, { millimetres }: LengthUnit): RawNet {
   if (placement !== inPlace) return placedNet(net, placement, millimetres);
   return millimetres === 1 ? net : { ...net, points: net.points.map((x) => x * millimetres) };
 }
 
-function trimOf(
-  isPart: boolean,
-  faces: readonly Parent[],
-  entity: Entity,
-  directory: Directory,
-): Trim {
-  const face = faces.find((parent) => parent.trims);
-  if (face) return { kind: 'unread', place: directory.placeOf(face.entity) };
-  return isPart ? { kind: 'unread', place: directory.placeOf(entity) } : { kind: 'whole' };
+/** The net at each of some places, checked. */
+function netsAt(
+  raw: RawNet,
+  placements: Iterable<Placement>,
+  unit: LengthUnit,
+  place: Place,
+): ReadonlyMap<Placement, ControlNet> | Fault {
+  const nets = new Map<Placement, ControlNet>();
+  for (const placement of placements) {
+    const net = checkedNet(placed(raw, placement, unit), place);
+    if (isFault(net)) return net;
+    nets.set(placement, net);
+  }
+  return nets;
 }
 
-/** One panel for every place at which a surface stands. `copies` is how many more points may be made. */
-function surfaceOf(entity: Entity, context: Context, copies: number): Surface {
-  const { directory, source, structure, nameOf, unit } = context;
-  const place = directory.placeOf(entity);
-  const read = igesNet(entity, directory, source);
-  if ('code' in read) return broken(read);
-  const placements = structure.placementsOf(entity);
-  if ('code' in placements) return broken(placements);
-  if ((placements.length - 1) * read.net.points.length > 3 * copies)
-    return broken(fault('iges-instances', place, { most: mostCopied }));
-  const faces = structure.parentsOf(entity).filter((parent) => parent.isFace);
-  const name = nameOf(entity, read.additional, faces);
-  const trim = trimOf(read.isPart, faces, entity, directory);
-  const panels: Panel[] = [];
-  for (const placement of placements) {
-    const net = checkedNet(placed(read.net, placement, unit), place);
-    if (isFault(net)) return broken(net);
-    panels.push({ name, place, unit, net, trim });
-  }
-  return { panels, faults: [], notices: read.notices };
+/** A trim over a surface that fell to pieces: whose border would be whose is not told. */
+function trimApart(face: Parent | null, directory: Directory): ReadTrim {
+  if (!face) return { trim: { kind: 'whole' }, notices: [] };
+  const place = directory.placeOf(face.entity);
+  return {
+    trim: { kind: 'unread', place },
+    notices: [unreadNotice({ what: 'apart', entity: face.entity.type, place })],
+  };
 }
 
 /**
- * Reads the rational B-spline surfaces (128) of a file of IGES 5.3 (ANS US PRO/IPO-100-1996) or
- * older, in fixed-length ASCII form. Each is read once wherever it is found, blanked or not (the base
- * of a trimmed surface is blanked as a rule), and stands in the model where its own matrix, those of
- * its parents and the instances of its subfigure put it. Any bytes give an intake.
+ * One panel for every place at which a surface stands and every face that trims it there; those at one
+ * place share their net. `copies` is how many more points may be made.
+ */
+function surfaceOf(entity: Entity, context: Context, copies: number): Surface {
+  const { directory, structure, names, groupsOf, borders, unit, resolution } = context;
+  const place = directory.placeOf(entity);
+  const read = readSurface(entity, context);
+  if ('code' in read) return broken(read);
+  const standings = structure.standingsOf(entity);
+  if ('code' in standings) return broken(standings);
+  const own = structure.ownPlacement(entity);
+  if ('code' in own) return broken(own);
+  const places = new Set(standings.map(({ placement }) => placement));
+  const size = read.nets.reduce((total, { points }) => total + points.length, 0);
+  if ((places.size - 1) * size > 3 * copies)
+    return broken(fault('iges-instances', place, { most: mostCopied }));
+  const faces = structure.parentsOf(entity).filter((parent) => parent.isFace);
+  // Borders are told in the frame of their face.
+  const isTrimmed = read.kept !== null || standings.some(({ face }) => face !== null);
+  const panels: Panel[] = [];
+  const notices = [...read.notices];
+
+  for (const raw of read.nets) {
+    const nets = netsAt(raw, isTrimmed ? new Set([...places, own]) : places, unit, place);
+    if ('code' in nets) return broken(nets);
+    const [some] = nets.values();
+    const net = nets.get(own) ?? some;
+    const tolerance = borderTolerance(net, resolution);
+    // of a part of the domain the flags may mean either
+    if (read.flags && !read.kept) notices.push(...flagNotices(net, read.flags, place, tolerance));
+    const trims = new Map<Parent | null, Trim>();
+    for (const { face, placement } of standings) {
+      let trim = trims.get(face);
+      if (!trim) {
+        const found =
+          read.nets.length > 1
+            ? trimApart(face, directory)
+            : igesTrim(face, entity, net, read.kept, tolerance, borders);
+        notices.push(...found.notices);
+        trim = found.trim;
+        trims.set(face, trim);
+      }
+      const groups = groupsOf(entity, face && face.entity);
+      panels.push({
+        name: names.nameOf(entity, read.additional, face ? [face] : faces),
+        place,
+        unit,
+        net: nets.get(placement)!,
+        trim,
+        ...(groups.length > 0 ? { groups } : {}),
+      });
+    }
+  }
+  return { panels, faults: [], notices };
+}
+
+/**
+ * Reads the surfaces that are B-splines (128) or patches of polynomials (114) of a file of IGES 5.3 (ANS
+ * US PRO/IPO-100-1996) or older, in fixed-length ASCII form. Each is read once wherever it is found,
+ * blanked or not (the base of a trimmed surface is blanked as a rule), and stands in the model where its
+ * own matrix, those of its parents and the instances of its subfigure put it; there each face that
+ * trims it is a panel. Any bytes give an intake.
  */
 export function readIges(bytes: Uint8Array): Intake {
   const sections = igesSections(bytes);
@@ -100,16 +203,28 @@ export function readIges(bytes: Uint8Array): Intake {
   const panels: Panel[] = [];
   const { unit } = globals;
   if (unit) {
-    const nameOf = igesNames(directory, source);
-    const context: Context = { directory, source, structure, nameOf, unit };
+    const names = igesNames(directory, source);
+    const curves = curveSource(directory, source, structure);
+    const context: Context = {
+      directory,
+      source,
+      structure,
+      names,
+      groupsOf: igesGroups(directory, source, names, structure),
+      borders: { directory, structure, curves, scale: unit.millimetres },
+      unit,
+      resolution: globals.resolution * unit.millimetres,
+    };
     let copies = mostCopied;
     for (const entity of directory.entities) {
-      if (entity.type !== rationalSurface) continue;
+      if (entity.type !== rationalSurface && entity.type !== powerSurface) continue;
       const surface = surfaceOf(entity, context, copies);
-      for (const { net } of surface.panels.slice(1)) copies -= net.columns * net.rows;
-      panels.push(...surface.panels);
+      const nets = new Set(surface.panels.map(({ net }) => net));
+      for (const net of [...nets].slice(1)) copies -= net.columns * net.rows;
+      // one surface may have more faces than a call takes arguments
+      for (const panel of surface.panels) panels.push(panel);
+      for (const notice of surface.notices) notices.push(notice);
       faults.push(...surface.faults);
-      notices.push(...surface.notices);
     }
   }
   return {

@@ -1,7 +1,7 @@
 import { constants, isUtf8 } from 'node:buffer';
 import { checkedNet, isFault } from '../checkedNet.ts';
 import { doubtfulUnit } from '../doubtfulUnit.ts';
-import { fault, type Fault, type Place } from '../fault.ts';
+import { fault, type Fault, type Notice, type Place } from '../fault.ts';
 import { jsonError } from '../jsonError.ts';
 import { lengthUnits, millimetre } from '../lengthUnit.ts';
 import { netShape, type ShapeError } from '../net.generated.js';
@@ -9,6 +9,7 @@ import { nearestName } from '../nearestName.ts';
 import type { Intake, Panel } from '../panel.ts';
 import { uniquelyNamed } from '../uniqueNames.ts';
 import { jsonSpots } from './jsonSpots.ts';
+import { netTrim, type NetTrim } from './netTrim.ts';
 
 interface NetPanel {
   readonly name: string;
@@ -16,6 +17,8 @@ interface NetPanel {
   readonly knots: [number[], number[]];
   readonly rows: [number, number, number][][];
   readonly weights?: number[][] | null;
+  readonly trim?: NetTrim | null;
+  readonly groups?: readonly string[];
 }
 
 interface NetFile {
@@ -26,17 +29,26 @@ interface NetFile {
 const deepest = 64;
 const tooDeep = fault('too-deep', {}, { what: 'brackets', most: deepest });
 
-/** Brackets open at once, at most, outside strings: a guard for parsers that recurse. */
+/**
+ * Brackets open at once, at most, outside strings and comments: a guard for a parser that recurses.
+ * As there, a string ends at its line's end, whatever is missing.
+ */
 function nesting(text: string): number {
   let depth = 0;
   let most = 0;
   let quoted = false;
+  const behind = (end: string, from: number): number => {
+    const at = text.indexOf(end, from);
+    return at < 0 ? text.length : at + end.length - 1;
+  };
   for (let i = 0; i < text.length; i++) {
     const c = text[i];
     if (quoted) {
-      if (c === '\\') i++;
-      else if (c === '"') quoted = false;
+      if (c === '\n' || c === '\r' || c === '"') quoted = false;
+      else if (c === '\\') i++;
     } else if (c === '"') quoted = true;
+    else if (c === '/' && text[i + 1] === '/') i = behind('\n', i);
+    else if (c === '/' && text[i + 1] === '*') i = behind('*/', i + 2);
     else if (c === '[' || c === '{') most = Math.max(most, ++depth);
     else if (c === ']' || c === '}') depth--;
   }
@@ -72,6 +84,11 @@ const knownKeys = [
   'knots',
   'rows',
   'weights',
+  'trim',
+  'tolerance',
+  'loops',
+  'points',
+  'groups',
   'note',
 ];
 
@@ -137,7 +154,13 @@ function unequalRow(
       );
 }
 
-function panelOf(source: NetPanel, index: number, unitName: string): Panel | Fault {
+/** A panel, and what to tell of its trim. */
+interface ReadPanel {
+  readonly panel: Panel;
+  readonly notices: readonly Notice[];
+}
+
+function panelOf(source: NetPanel, index: number, unitName: string): ReadPanel | Fault {
   const place: Place = { record: `/panels/${index}` };
   const unit = lengthUnits[unitName];
   const rows = source.rows;
@@ -167,7 +190,13 @@ function panelOf(source: NetPanel, index: number, unitName: string): Panel | Fau
     },
     place,
   );
-  return isFault(net) ? net : { name: source.name, place, unit, net, trim: { kind: 'whole' } };
+  if (isFault(net)) return net;
+  const groups = [...new Set(source.groups)].sort();
+  const { trim, notices } = source.trim
+    ? netTrim(source.trim, net, unit, { record: `${place.record}/trim` })
+    : { trim: { kind: 'whole' } as const, notices: [] };
+  const more = groups.length > 0 ? { groups } : {};
+  return { panel: { name: source.name, place, unit, net, trim, ...more }, notices };
 }
 
 /** Faults that stand at a JSON pointer, with their lines. */
@@ -219,7 +248,8 @@ export function readNetJson(bytes: Uint8Array): Intake {
   if (!netShape(content)) return explained(() => shapeFault(text, netShape.errors!));
   const file = content as NetFile;
   const read = file.panels.map((panel, index) => panelOf(panel, index, file.units));
-  const panels = read.filter((result): result is Panel => 'net' in result);
+  const sound = read.filter((result): result is ReadPanel => 'panel' in result);
+  const panels = sound.map(({ panel }) => panel);
   const faults = withLines(
     text,
     read.filter((result): result is Fault => 'code' in result),
@@ -230,6 +260,6 @@ export function readNetJson(bytes: Uint8Array): Intake {
     panels: uniquelyNamed(panels),
     unjudged: [],
     faults,
-    notices: doubtfulUnit(panels),
+    notices: [...sound.flatMap(({ notices }) => notices), ...doubtfulUnit(panels)],
   };
 }

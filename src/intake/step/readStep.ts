@@ -8,6 +8,7 @@ import { StepFile } from './stepFile.ts';
 import { owners, untrimmed, type Owner } from './stepHoldings.ts';
 import { stepInstances, type Instance } from './stepInstances.ts';
 import { splineTypes, unjudgedTypes } from './stepKeywords.ts';
+import { stepLayers } from './stepLayers.ts';
 import { startsAsStep } from './stepRecords.ts';
 import { stepSurface } from './stepSurfaces.ts';
 import { SurfacePanels } from './surfacePanels.ts';
@@ -115,13 +116,14 @@ export function readStep(bytes: Uint8Array): Intake {
     const surface = stepSurface(file, record);
     return surface ? [{ record, surface }] : [];
   });
+  const layers = stepLayers(file, all);
   const panels: Panel[] = [];
   const notices: Notice[] = [];
   const trimNotices: Notice[] = [];
   const unstated = new Set<number>();
   let left = mostCoordinates;
   for (const { record, surface } of surfaces) {
-    const there = new SurfacePanels(file, all, record, surface, trimNotices);
+    const there = new SurfacePanels(file, all, record, surface, layers, trimNotices);
     for (const instance of bySurface.get(record) ?? [alone(record)]) {
       left -= surface.raw.points.length;
       if (left < 0) {

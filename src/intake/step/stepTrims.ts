@@ -1,13 +1,9 @@
-import { diagonal, type ControlNet } from '../../geometry/controlNet.ts';
+import type { ControlNet } from '../../geometry/controlNet.ts';
 import { polyline } from '../../geometry/splineCurve.ts';
-import {
-  trimmedRegion,
-  type Border,
-  type TrimRegion,
-  type TrimTrouble,
-} from '../../geometry/trimRegion.ts';
+import { trimmedRegion, type Border } from '../../geometry/trimRegion.ts';
 import { distance } from '../../geometry/vector.ts';
 import type { Notice } from '../fault.ts';
+import { borderTolerance } from '../joinTolerance.ts';
 import type { Trim } from '../panel.ts';
 import { trimNotice } from '../trimNotice.ts';
 import { isUncut } from './ownEdges.ts';
@@ -20,25 +16,8 @@ import { enumerationIn, numberIn, referencesIn } from './stepValues.ts';
 import { TrimReading } from './trimReading.ts';
 import { trimSheet, type TrimSheet } from './trimSheet.ts';
 
-/** Where a file states no uncertainty: common practice between modellers. */
+/** mm, where a file states no uncertainty: common practice between modellers. */
 const usualUncertainty = 0.01;
-/** Nobody makes a surface to less than a micrometre; many files state a double's rounding error. */
-const leastTolerance = 1e-3;
-/** Of the net's diagonal: files of large things carry six digits, and a coarser statement is a slip. */
-const [leastShare, mostShare] = [1e-5, 1e-3];
-/** Files keep to their own uncertainty by and large: a gap this many times as wide is bridged as well. */
-const looseness = 10;
-
-/**
- * Millimetres within which the points of a trim are one: what the file states as its uncertainty
- * (ISO 10303-43, uncertainty_measure_with_unit of the context; 0.01 mm where it does not), but no more
- * than a thousandth of the net's diagonal, and no less than a 1e-5 of it or a micrometre.
- */
-export function trimTolerance(uncertainty: number | null, net: ControlNet): number {
-  const size = diagonal(net);
-  const stated = Math.min(uncertainty ?? usualUncertainty, mostShare * size);
-  return Math.max(stated, leastTolerance, leastShare * size);
-}
 
 type Interval = readonly [number, number];
 
@@ -173,19 +152,6 @@ function alikeSurfaces(file: StepFile, all: Owners, owner: Owner): ReadonlySet<n
   return below.has(inner.surface) && !isTurned ? new Set([...below, inner.record]) : below;
 }
 
-/** The region at the tolerance, else at the loosest that a gap asks for; it says which. */
-function looseRegion(
-  net: ControlNet,
-  borders: readonly Border[],
-  tolerance: number,
-): TrimRegion | TrimTrouble {
-  const region = trimmedRegion(net, borders, tolerance);
-  const loosest = Math.min(looseness * tolerance, Math.max(mostShare * diagonal(net), tolerance));
-  return 'gap' in region && region.gap <= loosest && loosest > tolerance
-    ? trimmedRegion(net, borders, loosest)
-    : region;
-}
-
 /** A trim, and what is to be told of it. */
 export interface ToldTrim {
   readonly trim: Trim;
@@ -204,7 +170,8 @@ export function stepTrim(
   net: ControlNet,
   { unit, radians, uncertainty }: Pick<Instance, 'unit' | 'radians' | 'uncertainty'>,
 ): ToldTrim {
-  const tolerance = trimTolerance(uncertainty, net);
+  // ISO 10303-43, uncertainty_measure_with_unit of the context
+  const tolerance = borderTolerance(net, uncertainty ?? usualUncertainty);
   const reading = new TrimReading(file, unit.millimetres, radians, tolerance);
   const sheet = trimSheet(net, alikeSurfaces(file, all, owner));
   const borders = new OwnerReading(reading, all, sheet).borders(owner);
@@ -213,7 +180,7 @@ export function stepTrim(
   const place = file.place(owner.record);
   const unread: Trim = { kind: 'unread', place };
   if (!borders) return { trim: unread, notice: reading.notice(owner.record) };
-  const region = looseRegion(net, borders, tolerance);
+  const region = trimmedRegion(net, borders, tolerance);
   return 'trouble' in region
     ? { trim: unread, notice: trimNotice(region, place) }
     : { trim: { kind: 'part', region, place }, notice: null };

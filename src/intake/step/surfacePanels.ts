@@ -52,6 +52,8 @@ export class SurfacePanels {
     readonly all: ReadonlyMap<number, Owner>,
     readonly record: number,
     readonly surface: StepSurface,
+    /** Names of layers by the record of what they hold. */
+    readonly layers: ReadonlyMap<number, ReadonlySet<string>>,
     /** Where what is to be told of trims goes. */
     readonly notices: Notice[],
   ) {}
@@ -73,8 +75,17 @@ export class SurfacePanels {
       const trim = chain.length === 0 ? wholeTrim : this.trim(chain[0], inMillimetres, instance);
       const name = chain.find((owner) => owner.name !== '')?.name || surface.name;
       const called = name || instance.product || `surface-${place.record}`;
-      return { name: called, place, unit, net, trim };
+      const groups = this.groups(chain);
+      return { name: called, place, unit, net, trim, ...(groups.length > 0 ? { groups } : {}) };
     });
+  }
+
+  /** Names of the layers of a chain of owners, or of the surface below it. */
+  private groups(chain: readonly Owner[]): readonly string[] {
+    if (this.layers.size === 0) return [];
+    const records = [...chain.map(({ record }) => record), this.record];
+    const names = new Set(records.flatMap((record) => [...(this.layers.get(record) ?? [])]));
+    return [...names].sort();
   }
 
   /** A trim holds in every place; only its tolerance is scaled as the place scales it. */

@@ -46,46 +46,88 @@ function onGrid({ spectrum }: PanelModel, values: Float64Array): Float64Array {
   return grid;
 }
 
-/** Sum over the degrees along a line of its spectrum (or its square) times what crosses it there. */
-function lineSum(
-  { atoms, spectrum }: PanelModel,
-  line: number,
+/** What the points give, direction by direction: their own part of `made`. */
+function addPoints(
+  { directions }: PanelModel['atoms'],
   axis: number,
-  { byRow, byColumn }: Halves,
+  points: Float64Array,
   squared: boolean,
-): number {
-  const [, m] = spectrum.count;
-  const { i, j } = atoms.list[atoms.directions.length * spectrum.pointCount + line];
-  const along = atoms.lineSpectra[line][axis];
-  let total = 0;
-  for (let d = 0; d < along.length; d++) {
-    const across = i === null ? byColumn[d * m + (j ?? 0)] : byRow[i * m + d];
-    total += (squared ? along[d] * along[d] : along[d]) * across;
-  }
-  return total;
+  made: Float64Array,
+): void {
+  let atom = 0;
+  for (const direction of directions)
+    for (let k = 0; k < points.length; k++, atom++) {
+      const part = direction[3 * k + axis];
+      made[atom] += (squared ? part * part : part) * points[k];
+    }
 }
 
-function sums(model: PanelModel, x: Coefficients, squared: boolean): Float64Array {
-  const { atoms, spectrum } = model;
-  const [u, v] = spectrum.fitted.map((map) => (squared ? map.squaredVectors : map.vectors));
-  const made = new Float64Array(atoms.list.length);
-  for (let axis = 0; axis < 3; axis++) {
-    const own = halves(onGrid(model, x[axis]), u, v, spectrum.count);
-    let atom = 0;
-    for (const direction of atoms.directions)
-      for (let k = 0; k < spectrum.pointCount; k++, atom++) {
-        const part = direction[3 * k + axis];
-        made[atom] += (squared ? part * part : part) * own.points[k];
-      }
-    for (let line = 0; atom < made.length; line++, atom++)
-      made[atom] += lineSum(model, line, axis, own, squared);
+/** A line or run pulls as its points along their normals do together. */
+function addLinePulls({ bundles }: PanelModel['atoms'], made: Float64Array): void {
+  for (const { first, moves, members } of bundles) {
+    if (first >= made.length) break;
+    for (let k = 0; k < moves.length; k++) {
+      const { start, strengths } = moves[k];
+      let total = 0;
+      for (let q = 0; q < strengths.length; q++) total += strengths[q] * made[members[start + q]];
+      made[first + k] = total;
+    }
   }
+}
+
+/** Its stiffness does not: the squares are of the sum. */
+function addLineStiffnesses(
+  { bundles }: PanelModel['atoms'],
+  axis: number,
+  { byRow, byColumn }: Halves,
+  [, m]: readonly [number, number],
+  made: Float64Array,
+): void {
+  for (const { first, i, j, moves, members, squared } of bundles) {
+    if (first >= made.length) break;
+    const count = members.length;
+    const across = new Float64Array(count);
+    for (let d = 0; d < count; d++)
+      across[d] = i === null ? byColumn[d * m + (j ?? 0)] : byRow[i * m + d];
+    const own = squared()[axis];
+    for (let k = 0, at = 0; k < moves.length; k++) {
+      let total = 0;
+      for (let d = 0; d < count; d++, at++) total += own[at] * across[d];
+      made[first + k] += total;
+    }
+  }
+}
+
+/** For the first `many` atoms the sum over axes and coefficients of its pattern times x. */
+export function pulls(
+  model: PanelModel,
+  x: Coefficients,
+  many = model.atoms.list.length,
+): Float64Array {
+  const { atoms, spectrum } = model;
+  const made = new Float64Array(many);
+  const [u, v] = spectrum.fitted.map(({ vectors }) => vectors);
+  for (let axis = 0; axis < 3; axis++) {
+    const { points } = halves(onGrid(model, x[axis]), u, v, spectrum.count);
+    addPoints(atoms, axis, points, false, made);
+  }
+  addLinePulls(atoms, made);
   return made;
 }
 
-/** For every atom the sum over axes and coefficients of its pattern times x. */
-export const pulls = (model: PanelModel, x: Coefficients): Float64Array => sums(model, x, false);
-
-/** For every atom the sum over axes and coefficients of its squared pattern times a weight. */
-export const stiffnesses = (model: PanelModel, weights: Coefficients): Float64Array =>
-  sums(model, weights, true);
+/** For the first `many` atoms the sum over axes and coefficients of its squared pattern times a weight. */
+export function stiffnesses(
+  model: PanelModel,
+  weights: Coefficients,
+  many = model.atoms.list.length,
+): Float64Array {
+  const { atoms, spectrum } = model;
+  const made = new Float64Array(many);
+  const [u, v] = spectrum.fitted.map(({ squaredVectors }) => squaredVectors);
+  for (let axis = 0; axis < 3; axis++) {
+    const own = halves(onGrid(model, weights[axis]), u, v, spectrum.count);
+    addPoints(atoms, axis, own.points, true, made);
+    addLineStiffnesses(atoms, axis, own, spectrum.count, made);
+  }
+  return made;
+}

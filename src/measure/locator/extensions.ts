@@ -37,11 +37,11 @@ const lookedTwice = 8;
 const mostFitted = 4;
 const margin = 14;
 
-/** Atoms that may join: not in the set, and no other profile of a line that is. */
-function allowedAtoms({ kinds, sites }: PanelModel, set: readonly number[]): boolean[] {
+/** Atoms that may join: not in the set, and no other profile or run of a line that is. */
+function allowedAtoms({ kinds, lines }: PanelModel, set: readonly number[]): boolean[] {
   return Array.from(
     kinds,
-    (kind, k) => !set.includes(k) && !(kind === 2 && set.some((s) => sites[s] === sites[k])),
+    (kind, k) => !set.includes(k) && !(kind > 1 && set.some((s) => lines[s] === lines[k])),
   );
 }
 
@@ -166,7 +166,8 @@ export function firstLook(model: PanelModel, scorer: MixtureScorer): FirstLook {
   const base = look(model, scorer, model.cores, left, everyHand);
   const best = indexOfMost(base.byHand);
   const hands = [...new Set([Math.max(0, best - 1), best])];
-  const all = Array.from(model.kinds, () => true);
+  // a run that is off is seen by its points
+  const all = Array.from({ length: model.atoms.plainCount }, () => true);
   const found = suggestions(model, scorer, model.cores, left, base, everyHand, all, []);
   let most = -Infinity;
   for (const { atom, starts } of found)

@@ -14,12 +14,13 @@ export const kindPriors: Readonly<Record<AtomKind, KindPrior>> = {
   point: { share: 0.3, scales: [0.4, 1.25, 4], most: 20 },
   drift: { share: 0.08, scales: [1.5, 5, 12], most: 40 },
   line: { share: 0.06, scales: [0.4, 1.25, 4], most: 20 },
+  run: { share: 0.06, scales: [0.4, 1.25, 4], most: 20 },
 };
 const laplaceWeights = [0.3, 0.4, 0.3];
 export const cleanShare = 0.7;
 /** Nats taken off a line next to an edge: honest ends look like it. */
 export const edgeToll = 6;
-/** Nats taken off each line after the first. */
+/** Nats taken off each line or run after the first. */
 export const furtherLineToll = 6;
 
 /** Unevenness of the hand where none is stated, per mille, and its probability. */
@@ -57,4 +58,4 @@ export function logPrior(kind: AtomKind, strength: number): number {
 }
 
 /** Atoms by kind, in the order in which Atoms lists them. */
-export const atomKinds: readonly AtomKind[] = ['point', 'drift', 'line'];
+export const atomKinds: readonly AtomKind[] = ['point', 'drift', 'line', 'run'];

@@ -105,7 +105,7 @@ export function logSetPrior(
   let total = 0;
   let lines = 0;
   for (let s = 0; s < set.length; s++) {
-    if (kinds[set[s]] === 2) lines++;
+    if (kinds[set[s]] > 1) lines++;
     total += logPrior(atoms.list[set[s]].kind, strengths[s]) + logOdds[set[s]];
   }
   return total - furtherLineToll * Math.max(0, lines - 1);

@@ -1,6 +1,6 @@
 import type { ControlNet, Spot } from '../../geometry/controlNet.ts';
 import { length, scaled, sum, type Vector } from '../../geometry/vector.ts';
-import type { Atom } from './atoms.ts';
+import { isLinear, type Atom, type LineMove } from './atoms.ts';
 import { firstLook, lastAtom } from './extensions.ts';
 import { indexOfMost, middleOfMost } from './fallingOrder.ts';
 import {
@@ -20,17 +20,23 @@ import { deviation } from './normalEquations.ts';
 import { panelModel, type PanelModel } from './panelModel.ts';
 import type { SpectrumTables } from './spectrumTables.ts';
 
-/** A point or a whole line of the net. */
+/** A point, a whole line of the net, or the run of a line between two of its points. */
 export type FaultPlace =
   | { readonly kind: 'point'; readonly row: number; readonly column: number }
-  | { readonly kind: 'row'; readonly row: number }
-  | { readonly kind: 'column'; readonly column: number };
+  | { readonly kind: 'row'; readonly row: number; readonly run?: Run }
+  | { readonly kind: 'column'; readonly column: number; readonly run?: Run };
+
+/** First and last point of a run, counted along its line. */
+export type Run = readonly [first: number, last: number];
 
 const rowOf = (place: FaultPlace): number => (place.kind === 'column' ? -1 : place.row);
 const columnOf = (place: FaultPlace): number => (place.kind === 'row' ? -1 : place.column);
 
+const runOf = (place: FaultPlace): Run | null =>
+  place.kind === 'point' ? null : (place.run ?? null);
+
 export const samePlace = (a: FaultPlace, b: FaultPlace): boolean =>
-  rowOf(a) === rowOf(b) && columnOf(a) === columnOf(b);
+  rowOf(a) === rowOf(b) && columnOf(a) === columnOf(b) && runOf(a)?.join() === runOf(b)?.join();
 
 /** How much speaks for one fault. */
 export interface FaultOdds {
@@ -159,10 +165,13 @@ function meanHand({ hands }: PanelModel, { byHand, total }: Look): number {
 }
 
 function placeOf({ spectrum, atoms }: PanelModel, atom: number): FaultPlace {
-  const { kind, i, j } = atoms.list[atom];
+  const { kind, i, j, from, to } = atoms.list[atom];
   const [column, row] = spectrum.swapped ? [j, i] : [i, j];
-  if (kind !== 'line') return { kind: 'point', row: row ?? 0, column: column ?? 0 };
-  return row === null ? { kind: 'column', column: column ?? 0 } : { kind: 'row', row };
+  if (!isLinear(kind)) return { kind: 'point', row: row ?? 0, column: column ?? 0 };
+  const run = from === undefined || to === undefined ? {} : ({ run: [from, to] } as const);
+  return row === null
+    ? { kind: 'column', column: column ?? 0, ...run }
+    : { kind: 'row', row, ...run };
 }
 
 /** Displacements of the points of a site, mm, in the axes of the model. */
@@ -185,16 +194,19 @@ function movesOf(
   const moved = new Map<number, Vector>();
   own.forEach((atom, s) => {
     const { kind, point, way } = atoms.list[atom];
-    const field =
-      kind === 'line'
-        ? atoms.lineMoves[atom - atoms.directions.length * spectrum.pointCount]
-        : atoms.directions[way];
-    const points =
-      kind === 'line' ? Array.from({ length: spectrum.pointCount }, (_, k) => k) : [point];
-    for (const k of points) {
-      const by = inModel(field[3 * k], field[3 * k + 1], field[3 * k + 2], strengths[s]);
+    const field = isLinear(kind) ? spectrum.normals : atoms.directions[way];
+    const { members, strengths: shares }: LineMove = isLinear(kind)
+      ? atoms.lineMove(atom)
+      : { members: [point], strengths: [1] };
+    members.forEach((k, q) => {
+      const by = inModel(
+        field[3 * k],
+        field[3 * k + 1],
+        field[3 * k + 2],
+        strengths[s] * shares[q],
+      );
       if (by.some((part) => part !== 0)) moved.set(k, sum(moved.get(k) ?? [0, 0, 0], by));
-    }
+    });
   });
   return [...moved].sort(([a], [b]) => a - b).map(([k, by]) => ({ spot: spotOf(k), by }));
 }
@@ -264,7 +276,7 @@ export function remainders(
   const model = panelModel(net, tables, hand, isWindow);
   return places.map((place) => {
     const atoms = model.atoms.list.flatMap(({ kind, way }, k) =>
-      (kind !== 'line' || way === 0) && samePlace(placeOf(model, k), place) ? [k] : [],
+      (!isLinear(kind) || way === 0) && samePlace(placeOf(model, k), place) ? [k] : [],
     );
     let strengths: Float64Array = new Float64Array(atoms.length);
     for (let round = 0; round < 3; round++) {

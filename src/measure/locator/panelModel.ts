@@ -1,5 +1,5 @@
 import type { ControlNet } from '../../geometry/controlNet.ts';
-import { allAtoms, type Atom, type Atoms } from './atoms.ts';
+import { allAtoms, isLinear, type Atom, type Atoms } from './atoms.ts';
 import { handShift } from './densityTable.ts';
 import { atomKinds, cleanShare, edgeToll, handPrior, kindPriors } from './faultPriors.ts';
 import { panelSpectrum, type PanelSpectrum } from './panelSpectrum.ts';
@@ -24,18 +24,25 @@ export interface PanelModel {
   readonly logOdds: Float64Array;
   /** Largest strength of each atom. */
   readonly most: Float64Array;
-  /** Index of the kind (0 point, 1 drift, 2 line) of each atom. */
+  /** Index of the kind (0 point, 1 drift, 2 line, 3 run) of each atom. */
   readonly kinds: Uint8Array;
-  /** The same for atoms at one place: a point and its drifts, the profiles of one line. */
+  /** The same for atoms at one place: a point and its drifts, the profiles of one line; a run has its own. */
   readonly sites: Int32Array;
+  /** The line that a line or run is of; -1 for points. */
+  readonly lines: Int32Array;
 }
 
 const isNextToEdge = ({ kind, i, j }: Atom, [n, m]: readonly [number, number]): boolean =>
   kind === 'line' && (i === 1 || j === 1 || i === n - 2 || j === m - 2);
 
-function siteOf({ kind, point, i, j }: Atom, { pointCount, count }: PanelSpectrum): number {
-  if (kind !== 'line') return point;
-  return pointCount + (i ?? count[0] + (j ?? 0));
+const lineOf = ({ kind, i, j }: Atom, { count }: PanelSpectrum): number =>
+  isLinear(kind) ? (i ?? count[0] + (j ?? 0)) : -1;
+
+/** Points first, then lines, then runs by their own number. */
+function siteOf(atom: Atom, number: number, spectrum: PanelSpectrum): number {
+  const { pointCount, count } = spectrum;
+  if (atom.kind === 'run') return pointCount + count[0] + count[1] + number;
+  return atom.kind === 'line' ? pointCount + lineOf(atom, spectrum) : atom.point;
 }
 
 /**
@@ -78,6 +85,7 @@ export function panelModel(
     ),
     most: Float64Array.from(list, ({ kind }) => kindPriors[kind].most),
     kinds,
-    sites: Int32Array.from(list, (atom) => siteOf(atom, spectrum)),
+    sites: Int32Array.from(list, (atom, k) => siteOf(atom, k, spectrum)),
+    lines: Int32Array.from(list, (atom) => lineOf(atom, spectrum)),
   };
 }

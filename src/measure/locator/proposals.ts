@@ -41,8 +41,10 @@ function pursued(
   barred: readonly boolean[],
 ): number[][] {
   const count = left[0].length;
-  const pull = pulls(model, weighed(left, inverse));
-  const whole = stiffnesses(model, inverse);
+  // a run is what several points of a line look like: it is for single atoms to propose
+  const many = model.atoms.plainCount;
+  const pull = pulls(model, weighed(left, inverse), many);
+  const whole = stiffnesses(model, inverse, many);
   const stiff = Float64Array.from(whole);
   const taken: Float64Array[] = [];
   const chosen: number[] = [];
@@ -62,7 +64,7 @@ function pursued(
     const own = model.atoms.patterns.map((pattern) =>
       pattern.subarray(best * count, (best + 1) * count),
     );
-    const column = pulls(model, weighed(own, inverse));
+    const column = pulls(model, weighed(own, inverse), many);
     for (const before of taken) {
       const share = before[best];
       for (let atom = 0; atom < column.length; atom++) column[atom] -= before[atom] * share;

@@ -14,10 +14,12 @@ export interface Suggestion {
   readonly starts: number[];
 }
 
-/** Atoms of each kind (point, drift, line) that each way of weighing sends on. */
-const sentOn = [3, 2, 2];
+/** Atoms of each kind (point, drift, line, run) that each way of weighing sends on. */
+const sentOn = [3, 2, 2, 2];
 /** Nats that an atom must explain under some weights to be sent on. */
 const leastWorth = 2;
+/** Nats by which a run must explain more than any point or line to be sent on: it has more freedom. */
+const runLead = 2;
 /** Factors on a particle's variances, as powers of e: a fault makes it look rougher than it is. */
 const tightenings = [0, -2, -4];
 /** Coefficients this far above their variance are honest features, not noise: they count less. */
@@ -109,17 +111,19 @@ export function likelyWeights(
   ];
 }
 
-/** Each atom by itself under some weights: its strength, and what that explains. */
+/** Each of the first `many` atoms by itself under some weights: its strength, and what that explains. */
 function weighedAtoms(
   model: PanelModel,
   left: Coefficients,
   weights: Weights,
+  many: number,
 ): { readonly strengths: Float64Array; readonly worth: Float64Array } {
   const pull = pulls(
     model,
     left.map((values, axis) => values.map((value, c) => value * weights[axis][c])),
+    many,
   );
-  const stiff = stiffnesses(model, weights);
+  const stiff = stiffnesses(model, weights, many);
   return {
     strengths: pull.map((value, atom) => value / (stiff[atom] + 1e-9)),
     worth: pull.map((value, atom) => (0.5 * value * value) / (stiff[atom] + 1e-9)),
@@ -132,7 +136,7 @@ const alike = 0.25;
 /**
  * Atoms that may be at fault in what is left of a panel: the best of each kind under several
  * weights, and those that are `forced`. `mixture` is what `seen` looked with; `allowed` says which
- * atoms may join.
+ * atoms may join (none behind its end).
  */
 export function suggestions(
   model: PanelModel,
@@ -146,16 +150,19 @@ export function suggestions(
 ): Suggestion[] {
   const weighings = likelyWeights(model, scorer, mixture, left, seen, asked);
   const found = new Map<number, number[]>();
-  const own = [0, 1, 2].map((kind) =>
-    Array.from(model.kinds.keys()).filter((k) => model.kinds[k] === kind && allowed[k]),
+  const own = sentOn.map((_, kind) =>
+    Array.from(allowed.keys()).filter((k) => model.kinds[k] === kind && allowed[k]),
   );
   for (const weights of weighings) {
-    const { strengths, worth } = weighedAtoms(model, left, weights);
+    const { strengths, worth } = weighedAtoms(model, left, weights, allowed.length);
+    let simplest = leastWorth;
     own.forEach((atoms, kind) => {
       const ranks = atoms.map((k) => worth[k]);
+      const least = kind === 3 ? simplest + runLead : leastWorth;
       const heard = leaders(ranks, sentOn[kind])
-        .filter((at) => ranks[at] > leastWorth)
+        .filter((at) => ranks[at] > least)
         .map((at) => atoms[at]);
+      if (heard.length > 0) simplest = Math.max(simplest, worth[heard[0]]);
       for (const atom of [...heard, ...forced.filter((k) => model.kinds[k] === kind)]) {
         const most = model.most[atom];
         const strength = Math.max(-most, Math.min(most, strengths[atom]));

@@ -1,4 +1,5 @@
 import type { Spot } from '../../../src/geometry/controlNet.ts';
+import type { Run } from '../../../src/measure/locator/netFaults.ts';
 import type { Site } from '../../../src/rules/rule.ts';
 import type { Vector } from '../../../src/geometry/vector.ts';
 
@@ -13,8 +14,13 @@ export interface Answer {
   readonly top: (NamedPoint & { readonly strength: number }) | null;
   /** Points named for certain, the surest first. */
   readonly named: readonly NamedPoint[];
-  /** Whole rows and columns named for certain. */
-  readonly lines: readonly { readonly along: 'row' | 'column'; readonly index: number }[];
+  /** Rows and columns named for certain, whole or a run of them. */
+  readonly lines: readonly {
+    readonly along: 'row' | 'column';
+    readonly index: number;
+    /** First and last point of a run; left out for the whole line. */
+    readonly run?: Run;
+  }[];
   /** Whether any finding would be moderate or severe; every named point, where severity is unknown. */
   readonly graver: boolean;
   /** Every site told, with the probability that it is so, from a method that gives one. */

@@ -4,6 +4,7 @@ import { withMoves, type ControlNet, type Spot } from '../../../src/geometry/con
 import { surfaceJet, surfaceNormal } from '../../../src/geometry/evaluation.ts';
 import { domain, grevilleAbscissae, spanCount } from '../../../src/geometry/knots.ts';
 import { length, scaled, sum, unit, type Vector } from '../../../src/geometry/vector.ts';
+import type { Run } from '../../../src/measure/locator/netFaults.ts';
 import { visibleEffect } from '../../../src/measure/visibleEffect.ts';
 import { isClear } from './isClear.ts';
 import { leaveOneOutError } from './ownSpectrum.ts';
@@ -48,8 +49,13 @@ export interface DisplacedLine {
   readonly spans: number;
 }
 
-/** How many points are displaced, or a whole line. */
-export type Question = 0 | 1 | 2 | 3 | 5 | 'line';
+/** A run of a line: at least three of its points, not all. */
+export interface DisplacedRun extends Omit<DisplacedLine, 'count' | 'spans'> {
+  readonly run: Run;
+}
+
+/** How many points are displaced, or a whole line, or a run of one. */
+export type Question = 0 | 1 | 2 | 3 | 5 | 'line' | 'run';
 
 export interface PanelCase {
   readonly family: string;
@@ -62,6 +68,7 @@ export interface PanelCase {
   readonly pointCount: number;
   readonly slips: readonly Slip[];
   readonly line: DisplacedLine | null;
+  readonly run: DisplacedRun | null;
   /** Deviation of leave-one-out (method D) before anything was displaced, mm; null if not asked. */
   readonly ownError: number | null;
 }
@@ -131,29 +138,50 @@ function slips(net: ControlNet, count: number, ownError: number, random: SeededR
   });
 }
 
-/** A line in the inside of a net, moved as a whole along its members' normals. */
+/** Fewest points of a run, and of its line beside it. */
+const shortestRun = 3;
+const leastBeside = 2;
+/** Fewest points along a line of which a run may be off. */
+const leastForRun = 6;
+
+/** Whether lines of one side (0: columns) are many enough, and long enough for a run. */
+function hasLines({ columns, rows }: ControlNet, side: 0 | 1, question: 'line' | 'run'): boolean {
+  const [count, length] = side === 0 ? [columns, rows] : [rows, columns];
+  return count >= 5 && (question === 'line' || length >= leastForRun);
+}
+
+const canAsk = (net: ControlNet, question: 'line' | 'run'): boolean =>
+  hasLines(net, 0, question) || hasLines(net, 1, question);
+
+/** A line in the inside of a net, moved as a whole or a run of it along its members' normals. */
 function shiftedLine(
   net: ControlNet,
+  question: 'line' | 'run',
   random: SeededRandom,
-): { net: ControlNet; line: DisplacedLine } {
-  const able = ([0, 1] as const).filter((side) => [net.columns, net.rows][side] >= 5);
+): { net: ControlNet; line: DisplacedLine & DisplacedRun } {
+  const able = ([0, 1] as const).filter((side) => hasLines(net, side, question));
   const side = one(able, random);
   const [count, length] = side === 0 ? [net.columns, net.rows] : [net.rows, net.columns];
   const index = 1 + random.index(count - 2);
   const by = one(lineSizes, random);
   const sign = random.uniform() < 0.5 ? -by : by;
-  const moves = Array.from({ length }, (_, k) => {
-    const spot = side === 0 ? { row: k, column: index } : { row: index, column: k };
+  const size =
+    question === 'line'
+      ? length
+      : shortestRun + random.index(length - leastBeside - shortestRun + 1);
+  const first = question === 'line' ? 0 : random.index(length - size + 1);
+  const moves = Array.from({ length: size }, (_, k) => {
+    const at = first + k;
+    const spot = side === 0 ? { row: at, column: index } : { row: index, column: at };
     return { spot, by: scaled(directions(net, spot).normal, sign) };
   });
   const spans = spanCount(net.knots[side], net.degree[side]);
+  const along = side === 0 ? 'column' : 'row';
   return {
     net: withMoves(net, moves),
-    line: { along: side === 0 ? 'column' : 'row', index, by, count, spans },
+    line: { along, index, by, count, spans, run: [first, first + size - 1] },
   };
 }
-
-const hasLines = ({ columns, rows }: ControlNet): boolean => Math.max(columns, rows) >= 5;
 
 /** A panel of 1200 mm with an uneven hand and what is asked of it; one seed, one case. */
 export function panelCase(
@@ -164,8 +192,9 @@ export function panelCase(
 ): PanelCase | null {
   const random = seededRandom(seed);
   let fair = family.net(random);
-  for (let k = 0; question === 'line' && !hasLines(fair) && k < 40; k++) fair = family.net(random);
-  if (question === 'line' && !hasLines(fair)) return null;
+  const onLine = question === 'line' || question === 'run';
+  for (let k = 0; onLine && !canAsk(fair, question) && k < 40; k++) fair = family.net(random);
+  if (onLine && !canAsk(fair, question)) return null;
   const given = sizedNet(fair);
   const uneven = unevenNet(given, random, hand);
   const about = {
@@ -176,14 +205,17 @@ export function panelCase(
     question,
     pointCount: uneven.rows * uneven.columns,
   };
-  if (question === 'line')
-    return { ...about, ...shiftedLine(uneven, random), slips: [], ownError: null };
-  if (question === 0) return { ...about, net: uneven, slips: [], line: null, ownError: null };
+  const nothing = { slips: [], line: null, run: null, ownError: null };
+  if (onLine) {
+    const { net, line } = shiftedLine(uneven, question, random);
+    return { ...about, ...nothing, net, [question]: line };
+  }
+  if (question === 0) return { ...about, ...nothing, net: uneven };
   const ownError = leaveOneOutError(uneven);
   const drawn = slips(uneven, question, ownError, random);
   const net = withMoves(
     uneven,
     drawn.map(({ spot, moved }) => ({ spot, by: moved })),
   );
-  return { ...about, net, slips: drawn, line: null, ownError };
+  return { ...about, ...nothing, net, slips: drawn, ownError };
 }

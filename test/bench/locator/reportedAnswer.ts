@@ -19,6 +19,9 @@ function strength({ certainty, miss }: Finding): number {
   return certainty === 'named' ? Math.max(0, odds) : odds - uncertainBy;
 }
 
+const runOf = ({ from, to }: { readonly from?: number; readonly to?: number }) =>
+  from === undefined || to === undefined ? {} : ({ run: [from, to] } as const);
+
 /** The audit's findings on a net of a class A panel, as the verdict has them. */
 export function auditFindings(net: ControlNet): readonly Finding[] {
   const panel = {
@@ -59,9 +62,9 @@ export function reportedAnswer(net: ControlNet): Answer {
     ),
     lines: sure.flatMap(({ miss: { site } }): Answer['lines'][number][] =>
       site.kind === 'row'
-        ? [{ along: 'row', index: site.row }]
+        ? [{ along: 'row', index: site.row, ...runOf(site) }]
         : site.kind === 'column'
-          ? [{ along: 'column', index: site.column }]
+          ? [{ along: 'column', index: site.column, ...runOf(site) }]
           : [],
     ),
     told: findings.flatMap(({ miss: { site, confidence } }) =>

@@ -1,3 +1,5 @@
+import type { Answer } from './answer.ts';
+import type { DisplacedRun } from './panelCase.ts';
 import { pointTally } from './pointTally.ts';
 import { shareWhere, type Share } from './share.ts';
 import { isClean, isClear, isEven, isHonest, isOne, type Trial } from './trial.ts';
@@ -58,8 +60,25 @@ const drifts = (trials: readonly Trial[]): Trial[] =>
 
 const lineRight = ({ at, answers }: Trial, method: string): boolean =>
   answers[method].lines.some(
-    ({ along, index }) => along === at.line?.along && index === at.line.index,
+    ({ along, index, run }) => along === at.line?.along && index === at.line.index && !run,
   );
+/** How many points an end of a run may be told too far or too short. */
+const endSlack = 1;
+const isRun = (run: DisplacedRun, { along, index, run: told }: Answer['lines'][number]): boolean =>
+  along === run.along &&
+  index === run.index &&
+  told !== undefined &&
+  told.every((end, k) => Math.abs(end - run.run[k]) <= endSlack);
+const farRuns = (trials: readonly Trial[]): Trial[] =>
+  trials.filter(
+    (t) => t.at.run !== null && t.at.run.by >= 2 && isEven(t) && sized(36, Infinity)(t),
+  );
+const outsideBlamed = ({ at: { run }, answers }: Trial, method: string): boolean =>
+  answers[method].lines.some(({ along, index }) => along !== run!.along || index !== run!.index) ||
+  answers[method].named.some(({ spot }) => {
+    const [across, at] = run!.along === 'row' ? [spot.row, spot.column] : [spot.column, spot.row];
+    return across !== run!.index || at < run!.run[0] || at > run!.run[1];
+  });
 const lineWrong = ({ at, answers }: Trial, method: string): boolean =>
   answers[method].lines.some(
     ({ along, index }) => along !== at.line?.along || index !== at.line.index,
@@ -179,6 +198,19 @@ export const shownFigures: readonly ShownFigure[] = [
     text: 'A line off: a member of it blamed by itself',
     aim: atMost(0),
     measure: (trials, method) => shareWhere(shifted(trials), (t) => memberBlamed(t, method)),
+  },
+  {
+    text: 'A run of three points or more of a line off by 2 mm or more, 36 points or more: named',
+    aim: null,
+    measure: (trials, method) =>
+      shareWhere(farRuns(trials), ({ at, answers }) =>
+        answers[method].lines.some((told) => isRun(at.run!, told)),
+      ),
+  },
+  {
+    text: 'A run off by 2 mm or more, 36 points or more: something outside it named',
+    aim: null,
+    measure: (trials, method) => shareWhere(farRuns(trials), (t) => outsideBlamed(t, method)),
   },
   {
     text: 'Accelerating crowns and creases, clean: a line named',

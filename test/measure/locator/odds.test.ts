@@ -9,7 +9,7 @@ import {
   type Grounds,
 } from '../../../src/measure/locator/odds.ts';
 
-const parts = ['point', 'drift', 'line'] as const;
+const parts = ['point', 'drift', 'line', 'run'] as const;
 const grounds: fc.Arbitrary<Grounds> = fc.record({
   part: fc.constantFrom(...parts),
   logOdds: fc.double({ min: -1e3, max: 1e3, noNaN: true }),
@@ -41,18 +41,18 @@ describe('confidence', () => {
     for (const part of parts) {
       const at = (logOdds: number): number =>
         confidence({ part, logOdds, setSize: 1, pointCount: 36 });
-      for (let logOdds = -6; logOdds < 40; logOdds++)
+      for (let logOdds = -6; at(logOdds) < at(300); logOdds++)
         expect(at(logOdds + 1)).toBeGreaterThan(at(logOdds));
-      expect(at(400)).toBe(at(40));
+      expect(at(400)).toBe(at(300));
       expect(at(-60)).toBe(at(-6));
     }
   });
 
   test('the ranges of the odds add up to the odds themselves', () => {
-    for (const logOdds of [-6, -2.5, 0, 3, 4, 11, 12.5, 20, 33, 40]) {
+    for (const logOdds of [-6, -2.5, 0, 3, 4, 11, 12.5, 20, 33, 40, 220, 300]) {
       const terms = oddsTerms({ part: 'point', logOdds, setSize: 1, pointCount: 36 });
       expect(terms).toHaveLength(learned.weights.length);
-      const ranges = terms.slice(1, 5);
+      const ranges = terms.slice(1, 7);
       expect(ranges.reduce((total, term) => total + term, 0)).toBeCloseTo(logOdds, 12);
     }
   });
@@ -63,7 +63,9 @@ describe.each(parts)('the odds from which a %s is named', (part) => {
     const shares = Array.from({ length: 60 }, (_, k) => 0.0005 * 1.1 ** k);
     const odds = shares.map((share) => leastOdds(part, share));
     expect(odds).toEqual([...odds].sort((a, b) => b - a));
-    expect(odds[0]).toBeGreaterThan(odds[odds.length - 1]);
+    if (part !== 'run') expect(odds[0]).toBeGreaterThan(odds[odds.length - 1]);
+    // hardly any clean panel has one: 2 to 1 is enough at every share
+    else expect(odds[0]).toBe(Math.log(2));
   });
 
   test('are those learned at the shares that were learned, and never below 2 to 1', () => {

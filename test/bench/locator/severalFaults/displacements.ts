@@ -29,11 +29,11 @@ export interface Displacement {
 }
 
 /** Probability from which a displacement is named, and reported, by kind of atom. */
-const namedFrom = { point: 0.88, drift: 0.93, line: 0.99 } as const;
+const namedFrom = { point: 0.88, drift: 0.93, line: 0.99, run: Infinity } as const;
 const reportedFrom = 0.3;
 /** Shares of the panel's size: least that the surface shows, least that is named, by kind. */
 const leastVisible = 8e-5;
-const leastNamed = { point: 0, drift: 8e-4, line: 4e-4 } as const;
+const leastNamed = { point: 0, drift: 8e-4, line: 4e-4, run: 4e-4 } as const;
 /** Fewer points do not tell several displacements apart. */
 const leastForSeveral = 25;
 /** Nats by which several displacements together must win for each to be even odds. */
@@ -97,10 +97,12 @@ function directionOf({ atoms, spectrum }: FaultSetting, atom: number): Vector {
     const [x, y, z] = atoms.directions[way].subarray(3 * point, 3 * point + 3);
     return [x, y, z];
   }
-  const moves = atoms.lineMoves[atom - atoms.directions.length * spectrum.pointCount];
+  const { members, strengths } = atoms.lineMove(atom);
   let total: Vector = [0, 0, 0];
-  for (let k = 0; k < moves.length; k += 3)
-    total = sum(total, [moves[k], moves[k + 1], moves[k + 2]]);
+  members.forEach((k, q) => {
+    const [x, y, z] = spectrum.normals.subarray(3 * k, 3 * k + 3);
+    total = sum(total, scaled([x, y, z], strengths[q]));
+  });
   return unit(total) ?? [0, 0, 0];
 }
 
@@ -134,7 +136,7 @@ function displacementOf(
   );
   const [row, column] = spectrum.swapped ? [i, j] : [j, i];
   return {
-    kind: kind === 'line' ? (row === null ? 'column' : 'row') : kind,
+    kind: kind === 'point' || kind === 'drift' ? kind : row === null ? 'column' : 'row',
     row,
     column,
     displacement: scaled(direction, strength * scale),

@@ -32,7 +32,7 @@ export interface Extension extends FaultSet {
 /** Atoms of each kind (point, drift, line) that each way of ranking sends on. */
 const sentOn = [14, 8, 9] as const;
 /** Starts at fixed strengths are stretched by this. */
-const stretches = { point: 1, drift: 4, line: 1 } as const;
+const stretches = { point: 1, drift: 4, line: 1, run: 1 } as const;
 /** A set, fitted again, and the best sets with one atom more, by falling evidence. */
 export interface Expanded {
   readonly set: FaultSet;

@@ -1,5 +1,5 @@
 import type { ControlNet } from '../../../../src/geometry/controlNet.ts';
-import { allAtoms, type Atom } from '../../../../src/measure/locator/atoms.ts';
+import { atomsWithoutRuns, type Atom } from '../../../../src/measure/locator/atoms.ts';
 import {
   atomKinds,
   cleanShare,
@@ -16,7 +16,7 @@ import { spectrumMixture } from '../../../../src/measure/locator/spectrumMixture
 import type { SpectrumTables } from '../../../../src/measure/locator/spectrumTables.ts';
 
 /** Square of the deviation of the normal prior under which an atom is judged by itself, by kind. */
-const loneVariances = { point: 4, drift: 60, line: 4 } as const;
+const loneVariances = { point: 4, drift: 60, line: 4, run: 4 } as const;
 
 /** A setting in which several faults of all kinds may be present. */
 export interface FaultSetting extends Setting {
@@ -55,7 +55,7 @@ export function faultSetting(
   isWindow: boolean,
 ): FaultSetting {
   const spectrum = panelSpectrum(net, isWindow);
-  const atoms = allAtoms(spectrum);
+  const atoms = atomsWithoutRuns(spectrum);
   atoms.list.forEach((_, atom) => atoms.fill(atom));
   const [inPlane, normal] = spectrumMixture(
     tables,

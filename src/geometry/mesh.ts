@@ -1,0 +1,27 @@
+import type { Vector } from './vector.ts';
+
+/**
+ * A scan: triangles over shared vertices, or points alone. Flat arrays, since a scan may hold millions
+ * of either. Coordinates are millimetres: STL, PLY and OBJ state no unit, so what a file holds is
+ * taken as millimetres unless the reader is told how many millimetres its unit is. Every number is
+ * finite, every vertex of a mesh with triangles is a corner of one, no triangle is without area.
+ */
+export interface Mesh {
+  /** x, y, z of one vertex after the other. */
+  readonly vertices: Float64Array;
+  /** Three vertex numbers a triangle, counterclockwise seen from its front; empty: points alone. */
+  readonly triangles: Uint32Array;
+}
+
+/** Least and greatest coordinates of a mesh that has vertices, mm. */
+export function meshBox({ vertices }: Mesh): { readonly low: Vector; readonly high: Vector } {
+  const low: [number, number, number] = [Infinity, Infinity, Infinity];
+  const high: [number, number, number] = [-Infinity, -Infinity, -Infinity];
+  for (let at = 0; at < vertices.length; at += 3)
+    for (let axis = 0; axis < 3; axis++) {
+      const value = vertices[at + axis];
+      if (value < low[axis]) low[axis] = value;
+      if (value > high[axis]) high[axis] = value;
+    }
+  return { low, high };
+}
