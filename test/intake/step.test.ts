@@ -12,6 +12,7 @@ import { keywords } from '../../src/intake/step/stepKeywords.ts';
 import { impliedKnots } from '../../src/intake/step/stepKnots.ts';
 import { isProblem, stepParts, type StepValue } from '../../src/intake/step/stepValues.ts';
 import { corpusBytes, corpusFolder } from '../corpus.ts';
+import { sheet, StepFacesMaker } from './stepFaces.ts';
 import { knotLists, real, stepFile, StepRecordsMaker } from './stepFile.ts';
 
 /** The nose of Ternwing 3, roughly: every coordinate differs, so that no order can be mistaken. */
@@ -322,7 +323,7 @@ describe('surfaces', () => {
   });
 });
 
-describe('names and trims', () => {
+describe('names', () => {
   const made = (faceName: string, ownName: string, product: string): Intake => {
     const maker = new StepRecordsMaker();
     const face = maker.face(maker.surface(nose(), ownName), faceName);
@@ -855,12 +856,42 @@ describe('files made to cost time or memory', () => {
 });
 
 describe('any bytes give an intake', () => {
+  /** A face with a straight leg, an arc, a trimmed composite, a line in the plane, and a hole. */
+  const cutFace = (maker: StepFacesMaker): string => {
+    const surface = maker.surface(sheet);
+    const arc = maker.edge(maker.conic('CIRCLE', [50, 10], [40]), [90, 10], [50, 50]);
+    const path = maker.composite([
+      [
+        maker.spline('BEZIER_CURVE', 2, [
+          [50, 50],
+          [20, 55],
+          [10, 40],
+        ]),
+        true,
+      ],
+    ]);
+    const ends = [maker.point(50, 50, 0), maker.point(10, 40, 0)];
+    const part = maker.add(
+      `TRIMMED_CURVE('',${path},(${ends[0]},PARAMETER_VALUE(0.)),(${ends[1]},PARAMETER_VALUE(1.)),.T.,.PARAMETER.)`,
+    );
+    const plane = maker.pcurve(surface, maker.planeLine([0.1, 0], [0, -1]));
+    const down = maker.surfaceCurve(maker.line([10, 40], [0, -1]), [plane]);
+    const outer = [
+      maker.leg([10, 10], [90, 10]),
+      arc,
+      maker.edge(part, [50, 50], [10, 40]),
+      maker.edge(down, [10, 40], [10, 10]),
+    ];
+    const hole = maker.edge(maker.conic('ELLIPSE', [40, 25], [10, 5]), [50, 25], [50, 25]);
+    return maker.boundedFace(surface, [maker.edgeLoop(outer), maker.edgeLoop([hole])], 'flank');
+  };
+
   const whole = ((): Uint8Array => {
-    const maker = new StepRecordsMaker();
+    const maker = new StepFacesMaker();
     const inch = maker.inchContext();
     const origin = maker.axes([0, 0, 0]);
     const face = maker.face(maker.surface(nose(), 'hood'));
-    const shell = maker.add(`OPEN_SHELL('',(${face}))`);
+    const shell = maker.add(`OPEN_SHELL('',(${face},${cutFace(maker)}))`);
     const part = maker.representation(
       [maker.add(`SHELL_BASED_SURFACE_MODEL('',(${shell}))`), origin],
       inch,
@@ -876,13 +907,24 @@ describe('any bytes give an intake', () => {
   })();
 
   const isSound = (intake: Intake): void => {
-    for (const { net } of intake.panels) expect(net.points.every(Number.isFinite)).toBe(true);
+    for (const { net, trim } of intake.panels) {
+      expect(net.points.every(Number.isFinite)).toBe(true);
+      const loops = trim.kind === 'part' ? trim.region.loops : [];
+      for (const { curves } of loops)
+        expect(curves.every(({ points }) => points.every(Number.isFinite))).toBe(true);
+    }
     for (const f of intake.faults) expect(f.code).not.toBe('');
   };
 
   test('the whole file is sound', () => {
     const intake = readStep(whole);
-    expect([intake.panels.length, intake.faults]).toEqual([2, []]);
+    expect([intake.faults, intake.notices]).toEqual([[], []]);
+    expect(intake.panels.map(({ name, trim }) => [name, trim.kind])).toEqual([
+      ['hood', 'whole'],
+      ['hood~2', 'whole'],
+      ['flank', 'part'],
+      ['flank~2', 'part'],
+    ]);
   });
 
   test('bytes at random, also behind the opening mark', () => {
@@ -950,6 +992,7 @@ describe.skipIf(corpusFolder === null)('real files of the corpus', () => {
       ]),
     ).toEqual([
       ['#129', 3, 3, 19, 14, 'part'],
+      // its four edges are the surface's own
       ['#831', 3, 5, 4, 81, 'whole'],
       ['#1319', 3, 3, 16, 10, 'part'],
     ]);

@@ -88,6 +88,19 @@ export class StepRecordsMaker {
     );
   }
 
+  /** A net with weights, as a complex instance. */
+  rationalSurface(net: ControlNet): string {
+    const shape = `${net.degree.join(',')},${this.pointLists(net)},.UNSPECIFIED.,.F.,.F.,.F.`;
+    const weights = Array.from({ length: net.columns }, (_, i) =>
+      Array.from({ length: net.rows }, (_r, j) => real(net.weights![j * net.columns + i])),
+    );
+    return this.add(
+      `( BOUNDED_SURFACE() B_SPLINE_SURFACE(${shape}) B_SPLINE_SURFACE_WITH_KNOTS(${knotLists(net)},.UNSPECIFIED.) ` +
+        `GEOMETRIC_REPRESENTATION_ITEM() RATIONAL_B_SPLINE_SURFACE((${weights.map((run) => `(${run.join(',')})`).join(',')})) ` +
+        `REPRESENTATION_ITEM('') SURFACE() )`,
+    );
+  }
+
   face(surface: string, name = ''): string {
     return this.add(`ADVANCED_FACE('${name}',(),${surface},.T.)`);
   }

@@ -1,5 +1,5 @@
 import type { StepFile } from './stepFile.ts';
-import { faceLayout, type Owner } from './stepHoldings.ts';
+import type { Owner } from './stepHoldings.ts';
 import { faceTypes } from './stepKeywords.ts';
 import { boundLoop, usedEdge } from './stepBorders.ts';
 import { enumerationIn, referencesIn } from './stepValues.ts';
@@ -9,10 +9,9 @@ import { TrimReading } from './trimReading.ts';
  * What a face is bounded by, as a text that two faces on one surface share where they are the same part
  * of it: the edges, each with the side of it on which the face lies. Any other owner is only like itself.
  */
-export function edgeUses(file: StepFile, { record }: Owner): string {
+export function edgeUses(file: StepFile, { record, values }: Owner): string {
   const own = `#${record}`;
-  const values = file.is(record, faceTypes) ? file.attributes(record, faceLayout) : null;
-  if (!values) return own;
+  if (!file.is(record, faceTypes)) return own;
   const reading = new TrimReading(file, 1, 1, 0);
   const outward = enumerationIn(values[3]) !== 'F';
   const uses: string[] = [];

@@ -8,7 +8,6 @@ import {
   type Coordinates,
   type SplineCurve,
 } from '../../geometry/splineCurve.ts';
-import { interiorBreakpoints } from '../../geometry/knots.ts';
 import { nearestParameter } from './nearestParameter.ts';
 
 /**
@@ -154,22 +153,85 @@ export function hyperbolaCurve(frame: ConicFrame, a: number, b: number): FileCur
   };
 }
 
-/** Samples on each polynomial piece of a curve: enough to see every dip of a distance. */
-const samplesOf = (degree: number): number => (degree === 1 ? 2 : 2 * degree + 2);
-
-function samples(curve: SplineCurve): number[] {
-  const [from, to] = curveDomain(curve);
-  const inner = interiorBreakpoints(curve.knots, curve.degree).map(({ value }) => value);
-  const ends = [from, ...inner, to];
-  const each = samplesOf(curve.degree);
-  const found: number[] = [];
-  for (let k = 0; k + 1 < ends.length; k++)
-    for (let s = 0; s < each; s++) found.push(ends[k] + ((ends[k + 1] - ends[k]) * s) / each);
-  return [...found, to];
+/** One polynomial piece of a chain of curves, and the box of the points that shape it. */
+interface Span {
+  /** Which curve of the chain. */
+  readonly of: number;
+  /** In that curve's parameter. */
+  readonly from: number;
+  readonly to: number;
+  readonly low: readonly number[];
+  readonly high: readonly number[];
 }
 
-const startOf = (curve: SplineCurve): number[] => curvePoint(curve, curveDomain(curve)[0]);
-const endOf = (curve: SplineCurve): number[] => curvePoint(curve, curveDomain(curve)[1]);
+function spansOf({ knots, degree, dimension, points }: SplineCurve, of: number): Span[] {
+  const found: Span[] = [];
+  for (let k = degree; k < knots.length - degree - 1; k++) {
+    if (!(knots[k + 1] > knots[k])) continue;
+    const low = Array.from({ length: dimension }, () => Infinity);
+    const high = low.map(() => -Infinity);
+    for (let at = dimension * (k - degree); at < dimension * (k + 1); at++) {
+      const axis = at % dimension;
+      low[axis] = Math.min(low[axis], points[at]);
+      high[axis] = Math.max(high[axis], points[at]);
+    }
+    found.push({ of, from: knots[k], to: knots[k + 1], low, high });
+  }
+  return found;
+}
+
+/** How far a point is from a box at least: no point of the span is nearer. */
+function fromBox({ low, high }: Span, p: Coordinates): number {
+  let square = 0;
+  for (let axis = 0; axis < low.length; axis++) {
+    const off = Math.max(low[axis] - p[axis], p[axis] - high[axis], 0);
+    square += off * off;
+  }
+  return Math.sqrt(square);
+}
+
+/** Samples of a span, enough to see every dip of a distance. */
+function samples({ from, to }: Span, degree: number): number[] {
+  const legs = degree === 1 ? 1 : 2 * degree + 2;
+  return Array.from({ length: legs + 1 }, (_, k) =>
+    k === legs ? to : from + ((to - from) * k) / legs,
+  );
+}
+
+/** The place on curves nearest to a point: which curve, and its parameter. */
+function nearestOn(
+  pieces: readonly SplineCurve[],
+  spans: readonly Span[],
+  p: Coordinates,
+): { readonly of: number; readonly t: number; readonly distance: number } {
+  const bounds = spans.map((span) => fromBox(span, p));
+  const likeliest = bounds.reduce((best, bound, k) => (bound < bounds[best] ? k : best), 0);
+  let best = { of: 0, t: 0, distance: Infinity };
+  const look = (k: number): void => {
+    const span = spans[k];
+    const piece = pieces[span.of];
+    const found = nearestParameter(
+      (t) => apart(curvePoint(piece, t), p),
+      samples(span, piece.degree),
+    );
+    if (found.distance < best.distance) best = { of: span.of, ...found };
+  };
+  look(likeliest);
+  // What lies farther off than the best found so far need not be looked at.
+  for (const k of spans.keys()) if (k !== likeliest && bounds[k] < best.distance) look(k);
+  return best;
+}
+
+/** Where a curve begins (end 0) or ends (1): on a clamped one that is a control point, and the same number. */
+function tip(curve: SplineCurve, end: 0 | 1): number[] {
+  const { knots, degree, dimension, points } = curve;
+  const last = knots.length - 1;
+  const isPoint = end === 0 ? knots[0] === knots[degree] : knots[last] === knots[last - degree];
+  const at = end === 0 ? 0 : points.length - dimension;
+  return isPoint
+    ? Array.from(points.subarray(at, at + dimension))
+    : curvePoint(curve, curveDomain(curve)[end]);
+}
 
 /**
  * Curves that follow each other, as one: the parameter runs through the domain of each in turn, from
@@ -187,8 +249,8 @@ export function chainCurve(
     starts.push(starts[starts.length - 1] + (last - first));
   }
   const end = starts[starts.length - 1];
-  const period =
-    apart(startOf(pieces[0]), endOf(pieces[pieces.length - 1])) <= close ? end - from : null;
+  const [first, last] = [tip(pieces[0], 0), tip(pieces[pieces.length - 1], 1)];
+  const period = apart(first, last) <= close ? end - from : null;
   const holding = (t: number): number => {
     let [low, high] = [0, pieces.length - 1];
     while (low < high) {
@@ -202,6 +264,7 @@ export function chainCurve(
     const [first, last] = curveDomain(pieces[k]);
     return Math.min(Math.max(first + (t - starts[k]), first), last);
   };
+  let spans: readonly Span[] | null = null;
   const within = (low: number, high: number): SplineCurve[] => {
     const found: SplineCurve[] = [];
     const speck = 1e-12 * (end - from);
@@ -222,20 +285,14 @@ export function chainCurve(
       return curvePoint(pieces[k], own(k, t));
     },
     nearest: (p) => {
-      let best = { t: from, distance: apart(startOf(pieces[0]), p) };
-      const atEnd = apart(endOf(pieces[pieces.length - 1]), p);
+      let best = { t: from, distance: apart(first, p) };
+      const atEnd = apart(last, p);
       if (atEnd < best.distance) best = { t: end, distance: atEnd };
       // Nearly every edge begins and ends where its curve does.
       if (best.distance <= close / 100) return best.t;
-      for (const [k, piece] of pieces.entries()) {
-        const { t, distance } = nearestParameter(
-          (at) => apart(curvePoint(piece, at), p),
-          samples(piece),
-        );
-        if (distance < best.distance)
-          best = { t: starts[k] + (t - curveDomain(piece)[0]), distance };
-      }
-      return best.t;
+      spans ??= pieces.flatMap(spansOf);
+      const { of, t, distance } = nearestOn(pieces, spans, p);
+      return distance < best.distance ? starts[of] + (t - curveDomain(pieces[of])[0]) : best.t;
     },
     part: (low, high) =>
       high <= end || period === null

@@ -1,84 +1,83 @@
-import { diagonal, pointAt, type ControlNet } from '../../geometry/controlNet.ts';
+import { diagonal, type ControlNet } from '../../geometry/controlNet.ts';
 import { isClamped, type Knots } from '../../geometry/knots.ts';
 import type { SplineCurve } from '../../geometry/splineCurve.ts';
 import type { Border } from '../../geometry/trimRegion.ts';
-import { distance, type Vector } from '../../geometry/vector.ts';
 import type { TrimSheet } from './trimSheet.ts';
 
 /** A line this share of the domain off an edge of it lies on that edge; knots agree within it. */
 const onEdge = 1e-6;
 
-/** One of the four edges of a net: what runs along it. */
+/** Row (along 0) or column (along 1) of the net that is one of its four edges, at its low or high end. */
 interface NetEdge {
-  readonly degree: number;
-  readonly knots: Knots;
-  readonly points: readonly Vector[];
-  readonly weights: readonly number[] | null;
-  /** Its points are those of the surface's own edge. */
-  readonly isClamped: boolean;
-  readonly isCollapsed: boolean;
+  readonly along: 0 | 1;
+  readonly high: boolean;
 }
 
-/** v low, v high (points of a row, in u), then u low, u high. */
-function netEdges(net: ControlNet, tolerance: number): NetEdge[] {
-  const edge = (along: 0 | 1, spots: readonly (readonly [number, number])[]): NetEdge => {
-    const points = spots.map(([row, column]) => pointAt(net, row, column));
-    return {
-      degree: net.degree[along],
-      knots: net.knots[along],
-      points,
-      weights:
-        net.weights && spots.map(([row, column]) => net.weights![row * net.columns + column]),
-      isClamped: isClamped(net.knots[1 - along], net.degree[1 - along]),
-      isCollapsed: points.every((point) => distance(point, points[0]) <= tolerance),
-    };
-  };
-  const row = (at: number): NetEdge =>
-    edge(
-      0,
-      Array.from({ length: net.columns }, (_, column) => [at, column]),
-    );
-  const column = (at: number): NetEdge =>
-    edge(
-      1,
-      Array.from({ length: net.rows }, (_, line) => [line, at]),
-    );
-  return [row(0), row(net.rows - 1), column(0), column(net.columns - 1)];
+/** In the order in which edges are counted: v low, v high, u low, u high. */
+const netEdges: readonly NetEdge[] = [
+  { along: 0, high: false },
+  { along: 0, high: true },
+  { along: 1, high: false },
+  { along: 1, high: true },
+];
+
+/** Where point k of an edge stands in the net's points. */
+function spotOf({ rows, columns }: ControlNet, { along, high }: NetEdge, k: number): number {
+  if (along === 0) return (high ? rows - 1 : 0) * columns + k;
+  return k * columns + (high ? columns - 1 : 0);
 }
 
-const last = <T>(list: ArrayLike<T>): T => list[list.length - 1];
+const pointsOf = ({ rows, columns }: ControlNet, { along }: NetEdge): number =>
+  along === 0 ? columns : rows;
 
-/** Knots from 0 to 1, run backwards where `back`. */
-const share = (knots: Knots, at: number, back: boolean): number => {
-  const value = (knots[back ? knots.length - 1 - at : at] - knots[0]) / (last(knots) - knots[0]);
+/** How far point `a` of one list is from point `b` of another. */
+const gap = (one: Float64Array, a: number, other: Float64Array, b: number): number =>
+  Math.hypot(
+    one[3 * a] - other[3 * b],
+    one[3 * a + 1] - other[3 * b + 1],
+    one[3 * a + 2] - other[3 * b + 2],
+  );
+
+function isCollapsed(net: ControlNet, edge: NetEdge, tolerance: number): boolean {
+  const first = spotOf(net, edge, 0);
+  for (let k = pointsOf(net, edge) - 1; k > 0; k--)
+    if (gap(net.points, first, net.points, spotOf(net, edge, k)) > tolerance) return false;
+  return true;
+}
+
+/** Knot `at` with the knots from 0 to 1, counted from the other end where `back`. */
+function share(knots: Knots, at: number, back: boolean): number {
+  const last = knots.length - 1;
+  const value = (knots[back ? last - at : at] - knots[0]) / (knots[last] - knots[0]);
   return back ? 1 - value : value;
-};
+}
 
-/** Whether a space curve is the whole of an edge, point by point, run either way. */
-function isEdge(curve: SplineCurve, edge: NetEdge, tolerance: number): boolean {
-  const { degree, points, knots, weights } = edge;
-  const count = points.length;
-  if (curve.degree !== degree || curve.points.length !== 3 * count) return false;
-  if ((curve.weights === null) !== (weights === null)) return false;
-  const own = (k: number): Vector => [
-    curve.points[3 * k],
-    curve.points[3 * k + 1],
-    curve.points[3 * k + 2],
-  ];
-  return [false, true].some((back) => {
-    const at = (k: number): number => (back ? count - 1 - k : k);
-    return (
-      points.every((point, k) => distance(point, own(at(k))) <= tolerance) &&
-      knots.every(
-        (_, k) => Math.abs(share(knots, k, false) - share(curve.knots, k, back)) < 1e-9,
-      ) &&
-      (!weights ||
-        weights.every(
-          (w, k) =>
-            Math.abs(w / weights[0] - curve.weights![at(k)] / curve.weights![at(0)]) < onEdge,
-        ))
-    );
-  });
+/** Whether a space curve is the whole of an edge, point by point, run that way or backwards. */
+function isEdge(
+  curve: SplineCurve,
+  net: ControlNet,
+  edge: NetEdge,
+  tolerance: number,
+  back: boolean,
+): boolean {
+  const count = pointsOf(net, edge);
+  const { degree, points, weights } = curve;
+  if (degree !== net.degree[edge.along] || points.length !== 3 * count) return false;
+  if ((weights === null) !== (net.weights === null)) return false;
+  const first = spotOf(net, edge, 0);
+  for (let k = 0; k < count; k++) {
+    const own = back ? count - 1 - k : k;
+    const spot = spotOf(net, edge, k);
+    if (gap(points, own, net.points, spot) > tolerance) return false;
+    if (!weights || !net.weights) continue;
+    const from = weights[back ? count - 1 : 0];
+    if (Math.abs(net.weights[spot] / net.weights[first] - weights[own] / from) > onEdge)
+      return false;
+  }
+  const knots = net.knots[edge.along];
+  return knots.every(
+    (_, k) => Math.abs(share(knots, k, false) - share(curve.knots, k, back)) < 1e-9,
+  );
 }
 
 /** Which edge of the domain a line in the plane lies on, and how much of it; null where on none. */
@@ -108,8 +107,10 @@ function domainEdge(
  */
 export function isUncut(borders: readonly Border[], sheet: TrimSheet, tolerance: number): boolean {
   if (borders.length !== 1) return false;
-  const near = Math.min(tolerance, onEdge * diagonal(sheet.net));
-  const edges = netEdges(sheet.net, tolerance);
+  const { net } = sheet;
+  const near = Math.min(tolerance, onEdge * diagonal(net));
+  // Only where the net is clamped across an edge its points are those of the surface's edge.
+  const clamped = [1, 0].map((across) => isClamped(net.knots[across], net.degree[across]));
   const covered = [0, 0, 0, 0];
   for (const { plane, space } of borders[0]) {
     if (plane) {
@@ -117,15 +118,19 @@ export function isUncut(borders: readonly Border[], sheet: TrimSheet, tolerance:
       if (!found) return false;
       covered[found.edge] += found.share;
     } else {
-      const found = edges.findIndex(
-        (edge, k) => covered[k] === 0 && edge.isClamped && space && isEdge(space, edge, near),
+      const found = netEdges.findIndex(
+        (edge, k) =>
+          covered[k] === 0 &&
+          clamped[edge.along] &&
+          space &&
+          [false, true].some((back) => isEdge(space, net, edge, near, back)),
       );
       if (found < 0) return false;
       covered[found] = 1;
     }
   }
-  return edges.every(
-    ({ isCollapsed }, k) =>
-      Math.abs(covered[k] - 1) <= 2 * onEdge || (isCollapsed && covered[k] === 0),
+  return covered.every(
+    (part, k) =>
+      Math.abs(part - 1) <= 2 * onEdge || (part === 0 && isCollapsed(net, netEdges[k], tolerance)),
   );
 }

@@ -120,6 +120,8 @@ const turned = (run: Run): Run => ({
   space: backwards(run.space),
 });
 
+const reversedRuns = (runs: readonly Run[]): Run[] => runs.toReversed().map(turned);
+
 /** Curve by curve where plane and space agree on how many, else by the plane, else by space. */
 function pieces(planes: readonly SplineCurve[], space: readonly SplineCurve[]): BorderPiece[] {
   if (planes.length === 0) return space.map((curve) => ({ plane: null, space: curve }));
@@ -137,6 +139,11 @@ const bordered = (runs: readonly Run[], sheet: TrimSheet): Border => {
   return runs.flatMap(({ planes, space }, k) => pieces(planes[sides[k]] ?? [], space));
 };
 
+const vertexLayout = [
+  ['REPRESENTATION_ITEM', 1],
+  ['VERTEX_POINT', 1],
+] as const;
+
 /** The point of a vertex, null where it has none; undefined is a failure. */
 function vertexPoint(
   reading: TrimReading,
@@ -144,15 +151,17 @@ function vertexPoint(
   id: number | null,
 ): Vector | null | undefined {
   const record = reading.target(from, id);
+  const known = reading.vertices.get(record);
+  if (known !== undefined) return known;
   const own = record < 0 ? null : reading.file.parts(record);
   if (!own) return undefined;
-  const values = flattened(own, [
-    ['REPRESENTATION_ITEM', 1],
-    ['VERTEX_POINT', 1],
-  ]);
-  if (!own.some(({ type }) => type === 'VERTEX_POINT')) return null;
-  const point = curvePointAt(reading, record, referenceIn(values[1]), 3);
-  return point ? [point[0], point[1], point[2]] : undefined;
+  const isPoint = own.some(({ type }) => type === 'VERTEX_POINT');
+  const pointId = referenceIn(flattened(own, vertexLayout)[1]);
+  const found = isPoint ? curvePointAt(reading, record, pointId, 3) : null;
+  if (isPoint && !found) return undefined;
+  const point = found && ([found[0], found[1], found[2]] as const);
+  reading.vertices.set(record, point);
+  return point;
 }
 
 const orientedLayout = [
@@ -219,7 +228,11 @@ const pathLayout = [
 ] as const;
 
 /** Straight legs from point to point and back to the first: ISO 10303-42, poly_loop (polygon). */
-function polygon(reading: TrimReading, record: number, ids: readonly number[]): Border | null {
+function polygon(
+  reading: TrimReading,
+  record: number,
+  ids: readonly number[],
+): readonly Run[] | null {
   const corners: number[][] = [];
   for (const id of ids) {
     const corner = curvePointAt(reading, record, id, 3);
@@ -230,17 +243,18 @@ function polygon(reading: TrimReading, record: number, ids: readonly number[]): 
   if (corners.length < 3) return reading.fail('damaged', record);
   // Leg by leg: a corner in the middle of one curve would be rounded by who follows it on the surface.
   return corners.map((corner, k) => ({
-    plane: null,
-    space: polyline([corner, corners[(k + 1) % corners.length]]),
+    record,
+    planes: [],
+    space: [polyline([corner, corners[(k + 1) % corners.length]])],
   }));
 }
 
 /**
- * The border that a loop of a face stands for; an empty one for a vertex_loop, which bounds a face by a
+ * The runs of a loop of a face; none for a vertex_loop, which bounds a face by a
  * single point. Source: ISO 10303-42, edge_loop, oriented_edge (edge_element, orientation), poly_loop,
  * vertex_loop.
  */
-function loopBorder(reading: TrimReading, sheet: TrimSheet, record: number): Border | null {
+function loopRuns(reading: TrimReading, sheet: TrimSheet, record: number): readonly Run[] | null {
   const parts = reading.file.parts(record);
   if (!parts) return reading.fail('damaged', record);
   const isOf = (type: string): boolean => parts.some((part) => part.type === type);
@@ -256,7 +270,7 @@ function loopBorder(reading: TrimReading, sheet: TrimSheet, record: number): Bor
     if (!run) return null;
     runs.push(used.forward ? run : turned(run));
   }
-  return runs.length > 0 ? bordered(runs, sheet) : reading.fail('damaged', record);
+  return runs.length > 0 ? runs : reading.fail('damaged', record);
 }
 
 const boundLayout = [
@@ -278,21 +292,25 @@ export function boundLoop(
 }
 
 /**
- * The borders of a face, one for each bound that is a line. Which is the outer one and which way round
- * they run is left aside: a region is what lies inside an odd number of them.
+ * The borders of a face, one for each bound that is a line, run so that the face lies to their left on
+ * the surface: ISO 10303-42, face_bound (bound, orientation) and face_surface (same_sense). Files are
+ * often wrong in this, and it counts only for a line that runs round a closed surface by itself; else a
+ * face is what lies inside an odd number of borders, whichever of them is the face_outer_bound.
  */
 export function faceBorders(
   reading: TrimReading,
   sheet: TrimSheet,
   face: number,
-  bounds: readonly number[],
+  values: readonly StepValue[],
 ): readonly Border[] | null {
+  const outward = enumerationIn(values[3]) !== 'F';
   const found: Border[] = [];
-  for (const id of bounds) {
-    const { loop } = boundLoop(reading, reading.target(face, id));
-    const border = loop < 0 ? null : loopBorder(reading, sheet, loop);
-    if (!border) return null;
-    if (border.length > 0) found.push(border);
+  for (const id of referencesIn(values[1])) {
+    const { loop, forward } = boundLoop(reading, reading.target(face, id));
+    const runs = loop < 0 ? null : loopRuns(reading, sheet, loop);
+    if (!runs) return null;
+    if (runs.length > 0)
+      found.push(bordered(forward === outward ? runs : reversedRuns(runs), sheet));
   }
   return found;
 }
@@ -313,7 +331,7 @@ function boundaryRuns(
     for (const segment of compositeSegments(reading, record, parts) ?? []) {
       const own = boundaryRuns(reading, sheet, segment.curve, depth + 1);
       if (!own) return null;
-      for (const run of segment.forward ? own : own.toReversed().map(turned)) runs.push(run);
+      for (const run of segment.forward ? own : reversedRuns(own)) runs.push(run);
     }
     return reading.unread ? null : runs;
   }

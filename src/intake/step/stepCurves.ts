@@ -1,4 +1,5 @@
-import { breakpoints, interiorBreakpoints } from '../../geometry/knots.ts';
+import { interiorBreakpoints } from '../../geometry/knots.ts';
+import { isSoundCurve } from '../../geometry/soundCurve.ts';
 import { polyline, type SplineCurve } from '../../geometry/splineCurve.ts';
 import { curveBetween } from './edgeCuts.ts';
 import {
@@ -14,7 +15,7 @@ import {
 import { flattened, type Layout } from './stepFile.ts';
 import { impliedKnots, knotForm, listedKnots } from './stepKnots.ts';
 import { axisFrame, directionOf } from './stepPlacements.ts';
-import { stepPlanePoint, stepPoint } from './stepPoint.ts';
+import { stepCoordinates } from './stepPoint.ts';
 import {
   enumerationIn,
   numberIn,
@@ -48,26 +49,20 @@ export function curvePointAt(
 ): number[] | null {
   const record = reading.target(from, id);
   if (record < 0) return null;
-  const { file, millimetres } = reading;
-  const point =
-    dimension === 3
-      ? stepPoint(file, record)?.map((x) => x * millimetres)
-      : stepPlanePoint(file, record)?.slice();
+  const scale = dimension === 3 ? reading.millimetres : 1;
+  const point = stepCoordinates(reading.file, record, dimension)
+    ?.slice(0, dimension)
+    .map((x) => x * scale);
   return point && isFinitePoint(point) ? point : reading.fail('damaged', record);
 }
 
-/** A curve that every later step may rely on: counts agree, knots rise, weights are positive. */
-function isSound({ degree, dimension, knots, points, weights }: SplineCurve): boolean {
-  const count = points.length / dimension;
-  if (!Number.isInteger(degree) || degree < 1 || degree > highestDegree) return false;
-  if (count < degree + 1 || knots.length !== count + degree + 1) return false;
-  if (!knots.every((k, at) => Number.isFinite(k) && (at === 0 || k >= knots[at - 1]))) return false;
-  if (!(knots[knots.length - 1 - degree] > knots[degree])) return false;
-  if (breakpoints(knots).some(({ multiplicity }) => multiplicity > degree + 1)) return false;
-  if (interiorBreakpoints(knots, degree).some(({ multiplicity }) => multiplicity > degree))
-    return false;
-  return weights === null || (weights.length === count && weights.every((w) => w > 0 && w < 1e30));
-}
+/** A curve that can be evaluated, of a degree that is worth it, and in one piece. */
+const isUsable = (curve: SplineCurve): boolean =>
+  curve.degree <= highestDegree &&
+  isSoundCurve(curve) &&
+  interiorBreakpoints(curve.knots, curve.degree).every(
+    ({ multiplicity }) => multiplicity <= curve.degree,
+  );
 
 const splineLayout = [
   ['REPRESENTATION_ITEM', 1],
@@ -85,10 +80,18 @@ function points(
 ): Float64Array | null {
   const ids = value?.kind === 'references' ? value.ids : [];
   const found = new Float64Array(dimension * ids.length);
-  for (const [k, id] of ids.entries()) {
-    const point = curvePointAt(reading, record, id, dimension);
-    if (!point) return null;
-    found.set(point, dimension * k);
+  const { file } = reading;
+  const scale = dimension === 3 ? reading.millimetres : 1;
+  for (let k = 0; k < ids.length; k++) {
+    const target = reading.target(record, ids[k]);
+    if (target < 0) return null;
+    const point = stepCoordinates(file, target, dimension);
+    if (!point) return reading.fail('damaged', target);
+    for (let axis = 0; axis < dimension; axis++) {
+      const x = point[axis] * scale;
+      if (!(Math.abs(x) <= farthest)) return reading.fail('damaged', target);
+      found[dimension * k + axis] = x;
+    }
   }
   return ids.length > 1 ? found : reading.fail('damaged', record);
 }
@@ -124,7 +127,7 @@ function bSpline(
     weights: isEven ? null : Float64Array.from(weights),
   };
   const isWhole = !weights || weights.length === count;
-  return isWhole && isSound(curve) ? curve : reading.fail('damaged', record);
+  return isWhole && isUsable(curve) ? curve : reading.fail('damaged', record);
 }
 
 const directionLayout = [

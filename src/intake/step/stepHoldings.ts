@@ -6,18 +6,21 @@ import {
   trimmedTypes,
   type StepKeyword,
 } from './stepKeywords.ts';
-import { referenceIn, referencesIn, textIn } from './stepValues.ts';
+import { referenceIn, referencesIn, textIn, type StepValue } from './stepValues.ts';
 
-export const faceLayout = [
+const faceLayout = [
   ['REPRESENTATION_ITEM', 1],
   ['TOPOLOGICAL_REPRESENTATION_ITEM', 0],
   ['FACE', 1],
   ['FACE_SURFACE', 2],
 ] as const;
-const trimmedLayout = [
+const rectangularLayout = [
   ['REPRESENTATION_ITEM', 1],
-  ['RECTANGULAR_TRIMMED_SURFACE', 1],
-  ['CURVE_BOUNDED_SURFACE', 1],
+  ['RECTANGULAR_TRIMMED_SURFACE', 7],
+] as const;
+const curveBoundedLayout = [
+  ['REPRESENTATION_ITEM', 1],
+  ['CURVE_BOUNDED_SURFACE', 3],
 ] as const;
 
 /** Trimmed surfaces of trimmed surfaces of ...: at most so many. */
@@ -31,18 +34,26 @@ export interface Owner {
   readonly name: string;
   /** Record of the surface, or -1. */
   readonly surface: number;
+  /** Its attributes in order, inherited ones first: what cuts it is among them. */
+  readonly values: readonly StepValue[];
 }
 
 function ownerOf(file: StepFile, record: number): Owner | null {
   const face = file.is(record, faceTypes);
-  const values = file.attributes(record, face ? faceLayout : trimmedLayout);
+  const layout = face
+    ? faceLayout
+    : file.is(record, ['CURVE_BOUNDED_SURFACE'])
+      ? curveBoundedLayout
+      : rectangularLayout;
+  const values = file.attributes(record, layout);
   if (!values) return null;
-  const id = face ? referenceIn(values[2]) : (referenceIn(values[1]) ?? referenceIn(values[2]));
+  const id = referenceIn(values[face ? 2 : 1]);
   if (id === null) file.tellAt('step-argument', record, { what: 'surface', expected: 'reference' });
   return {
     record,
     name: textIn(values[0]).trim(),
     surface: id === null ? -1 : file.follow(record, id),
+    values,
   };
 }
 

@@ -54,7 +54,7 @@ const pointLayout = [
  * The coordinates of a point in the file's unit, or null where the record is no point of so many
  * dimensions. The array may be refilled by the next call, and be longer: copy what is to be kept.
  */
-function coordinatesOf(
+export function stepCoordinates(
   file: StepFile,
   record: number,
   dimension: Dimension,
@@ -71,10 +71,4 @@ function coordinatesOf(
  * space. The array may be refilled by the next call: copy what is to be kept.
  */
 export const stepPoint = (file: StepFile, record: number): Vector | null =>
-  coordinatesOf(file, record, 3) as Vector | null;
-
-/** The two coordinates of a point of a parameter plane, or null where the record is none. */
-export function stepPlanePoint(file: StepFile, record: number): readonly [number, number] | null {
-  const found = coordinatesOf(file, record, 2);
-  return found && [found[0], found[1]];
-}
+  stepCoordinates(file, record, 3) as Vector | null;

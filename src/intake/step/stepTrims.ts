@@ -9,7 +9,7 @@ import { trimNotice } from '../trimNotice.ts';
 import { isUncut } from './ownEdges.ts';
 import { boundaryBorders, faceBorders } from './stepBorders.ts';
 import type { StepFile } from './stepFile.ts';
-import { faceLayout, type Owner } from './stepHoldings.ts';
+import type { Owner } from './stepHoldings.ts';
 import { faceTypes } from './stepKeywords.ts';
 import type { Instance } from './stepInstances.ts';
 import { enumerationIn, numberIn, referencesIn } from './stepValues.ts';
@@ -18,15 +18,6 @@ import { trimSheet, type TrimSheet } from './trimSheet.ts';
 
 /** mm, where a file states no uncertainty: common practice between modellers. */
 const usualUncertainty = 0.01;
-
-const rectangularLayout = [
-  ['REPRESENTATION_ITEM', 1],
-  ['RECTANGULAR_TRIMMED_SURFACE', 7],
-] as const;
-const boundedLayout = [
-  ['REPRESENTATION_ITEM', 1],
-  ['CURVE_BOUNDED_SURFACE', 3],
-] as const;
 
 type Interval = readonly [number, number];
 
@@ -105,9 +96,7 @@ class OwnerReading {
 
   /** A face without a line for a bound is all of its surface: it has none, or a vertex_loop. */
   private face(owner: Owner): readonly Border[] | 'whole' | null {
-    const values = this.reading.attributes(owner.record, faceLayout);
-    const bounds = values && referencesIn(values[1]);
-    const found = bounds && faceBorders(this.reading, this.sheet, owner.record, bounds);
+    const found = faceBorders(this.reading, this.sheet, owner.record, owner.values);
     return found?.length === 0 ? this.below(owner) : found;
   }
 
@@ -116,8 +105,7 @@ class OwnerReading {
    * the edge of the basis surface is the outer border.
    */
   private curveBounded(owner: Owner): readonly Border[] | 'whole' | null {
-    const values = this.reading.attributes(owner.record, boundedLayout);
-    if (!values) return null;
+    const { values } = owner;
     const inner = boundaryBorders(this.reading, this.sheet, owner.record, referencesIn(values[2]));
     const outer = enumerationIn(values[3]) === 'T' ? this.below(owner) : [];
     if (!inner || !outer) return null;
@@ -129,8 +117,7 @@ class OwnerReading {
   /** ISO 10303-42, rectangular_trimmed_surface (basis_surface, u1, u2, v1, v2, usense, vsense). */
   private rectangular(owner: Owner): readonly Border[] | 'whole' | null {
     const { reading, sheet } = this;
-    const values = reading.attributes(owner.record, rectangularLayout);
-    if (!values) return null;
+    const { values } = owner;
     const inner = this.all.get(owner.surface);
     // A rectangle of a rectangle is its own; of another trim nothing here makes the common part.
     if (inner && !reading.file.is(inner.record, ['RECTANGULAR_TRIMMED_SURFACE']))
@@ -160,9 +147,7 @@ function alikeSurfaces(file: StepFile, all: Owners, owner: Owner): ReadonlySet<n
   const inner = all.get(owner.surface);
   if (!inner) return new Set([owner.surface]);
   const below = alikeSurfaces(file, all, inner);
-  const values = file.is(inner.record, ['RECTANGULAR_TRIMMED_SURFACE'])
-    ? (file.attributes(inner.record, rectangularLayout) ?? [])
-    : [];
+  const values = file.is(inner.record, ['RECTANGULAR_TRIMMED_SURFACE']) ? inner.values : [];
   const isTurned = [values[6], values[7]].some((sense) => enumerationIn(sense) === 'F');
   return below.has(inner.surface) && !isTurned ? new Set([...below, inner.record]) : below;
 }
@@ -187,14 +172,14 @@ export function stepTrim(
 ): ToldTrim {
   // ISO 10303-43, uncertainty_measure_with_unit of the context
   const tolerance = borderTolerance(net, uncertainty ?? usualUncertainty);
-  const place = file.place(owner.record);
   const reading = new TrimReading(file, unit.millimetres, radians, tolerance);
   const sheet = trimSheet(net, alikeSurfaces(file, all, owner));
   const borders = new OwnerReading(reading, all, sheet).borders(owner);
+  if (borders === 'whole' || (borders && isUncut(borders, sheet, tolerance)))
+    return { trim: { kind: 'whole' }, notice: null };
+  const place = file.place(owner.record);
   const unread: Trim = { kind: 'unread', place };
   if (!borders) return { trim: unread, notice: reading.notice(owner.record) };
-  if (borders === 'whole' || isUncut(borders, sheet, tolerance))
-    return { trim: { kind: 'whole' }, notice: null };
   const region = trimmedRegion(net, borders, tolerance);
   return 'trouble' in region
     ? { trim: unread, notice: trimNotice(region, place) }

@@ -38,6 +38,8 @@ export const deepest = 200;
 const none: StepValue = { kind: 'none' };
 const derived: StepValue = { kind: 'derived' };
 const binary: StepValue = { kind: 'binary' };
+const yes: StepValue = { kind: 'enumeration', name: 'T' };
+const no: StepValue = { kind: 'enumeration', name: 'F' };
 
 const open = 40;
 const close = 41;
@@ -45,10 +47,30 @@ const comma = 44;
 const hash = 35;
 const quote = 39;
 const doubleQuote = 34;
+const dot = 46;
+const letterT = 84;
+const letterF = 70;
 
 const isDigit = (c: number): boolean => c >= 48 && c <= 57;
 const isNameByte = (c: number): boolean =>
   (c >= 65 && c <= 90) || (c >= 97 && c <= 122) || isDigit(c) || c === 95 || c === 45;
+
+/** Words met before, by a hash of their bytes: a file says few different ones, and many times. */
+const words = new Map<number, string>();
+const mostWords = 4096;
+
+/** The word of these bytes in capitals. */
+function wordOf(bytes: Uint8Array, start: number, end: number, hash31: number): string {
+  const known = words.get(hash31);
+  if (known?.length === end - start) {
+    let at = 0;
+    while (at < known.length && known.charCodeAt(at) === bytes[start + at]) at++;
+    if (at === known.length) return known;
+  }
+  const word = Buffer.from(bytes.buffer, bytes.byteOffset + start, end - start).toString('latin1');
+  if (words.size < mostWords) words.set(hash31, word.toUpperCase());
+  return word.toUpperCase();
+}
 
 class Reader {
   problem: StepProblem | null = null;
@@ -71,11 +93,13 @@ class Reader {
   }
 
   word(): string {
+    const { bytes, end } = this;
     const start = this.at;
-    while (this.at < this.end && isNameByte(this.bytes[this.at])) this.at++;
-    return Buffer.from(this.bytes.buffer, this.bytes.byteOffset + start, this.at - start)
-      .toString('latin1')
-      .toUpperCase();
+    let at = start;
+    let hash31 = 0;
+    while (at < end && isNameByte(bytes[at])) hash31 = (Math.imul(hash31, 31) + bytes[at++]) | 0;
+    this.at = at;
+    return wordOf(bytes, start, at, hash31);
   }
 
   reference(): number | null {
@@ -175,6 +199,13 @@ class Reader {
 
   enumeration(): StepValue | null {
     this.at++;
+    // Senses and flags are by far the most.
+    if (this.bytes[this.at + 1] === dot) {
+      const flag =
+        this.bytes[this.at] === letterT ? yes : this.bytes[this.at] === letterF ? no : null;
+      if (flag) this.at += 2;
+      if (flag) return flag;
+    }
     const name = this.word();
     if (name === '' || this.bytes[this.at] !== 46) return this.fail();
     this.at++;

@@ -1,3 +1,4 @@
+import type { Vector } from '../../geometry/vector.ts';
 import type { Notice } from '../fault.ts';
 import type { Layout, StepFile } from './stepFile.ts';
 import type { StepValue } from './stepValues.ts';
@@ -12,6 +13,8 @@ interface UnreadRecord {
 /** The reading of the trim of one face: its measures, and the first thing in it that is not read. */
 export class TrimReading {
   unread: UnreadRecord | null = null;
+  /** Points of vertices by record, as most are the end of two edges; null: it has none. */
+  readonly vertices = new Map<number, Vector | null>();
 
   constructor(
     readonly file: StepFile,
