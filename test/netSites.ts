@@ -28,11 +28,15 @@ export function transposedSite(site: Site): Site {
       };
     case 'net':
       return site;
+    case 'section':
+      return site.axis === 'row' || site.axis === 'column'
+        ? { ...site, axis: site.axis === 'row' ? 'column' : 'row' }
+        : site;
   }
 }
 
 /** What becomes of a site when the rows run backwards. */
-export function reversedSite(site: Site, { columns }: ControlNet): Site {
+export function reversedSite(site: Site, { columns, knots }: ControlNet): Site {
   const turned = (column: number): number => columns - 1 - column;
   switch (site.kind) {
     case 'point':
@@ -52,5 +56,9 @@ export function reversedSite(site: Site, { columns }: ControlNet): Site {
         : { ...site, from: turned(site.to), to: turned(site.from) };
     case 'net':
       return site;
+    case 'section': {
+      const [from, to] = [knots[0][0], knots[0][knots[0].length - 1]];
+      return site.axis === 'column' ? { ...site, at: from + (to - site.at) } : site;
+    }
   }
 }

@@ -50,7 +50,8 @@ export interface SeenSteps {
 export interface RuleData {
   readonly id: string;
   readonly title: string;
-  readonly scope: 'net' | 'build';
+  /** Rules of scope `surface` look at the part that trim and spec keep, the others at the whole net. */
+  readonly scope: 'net' | 'build' | 'surface';
   readonly measure: string;
   readonly unit: Unit;
   readonly sense: 'at-most' | 'at-least';
@@ -80,11 +81,22 @@ export type Site =
     }
   | ({ readonly kind: 'row'; readonly row: number } & Stretch)
   | ({ readonly kind: 'column'; readonly column: number } & Stretch)
-  | { readonly kind: 'net' };
+  | { readonly kind: 'net' }
+  | {
+      /** A plane across that axis of the model, mm; or the line of constant v (row) or u (column), parameter units. */
+      readonly kind: 'section';
+      readonly axis: 'x' | 'y' | 'z' | 'row' | 'column';
+      readonly at: number;
+    };
 
 /** A control point and how far to move it, mm in the model's frame. */
 export interface Move extends Spot {
   readonly by: Vector;
+}
+
+/** A control point and its share of the sway that all have at a place, 0 to 1. */
+export interface Influence extends Spot {
+  readonly share: number;
 }
 
 /** One site at which a limit is missed. Numbers only; sentences are made by the writers. */
@@ -109,6 +121,8 @@ export interface Miss {
   readonly runnerUp?: Site;
   readonly visible?: Visible;
   readonly certainty?: 'named' | 'uncertain';
+  /** Control points that sway the surface most at `position`, the first most. */
+  readonly influence?: readonly Influence[];
   /** How many times beyond a floor that is missed by itself, where that is worse than the limit. */
   readonly beyond?: number;
   /** More numbers behind the miss, for whoever asks. */

@@ -1,5 +1,8 @@
 import { type ControlNet, pointAt, type Spot } from '../geometry/controlNet.ts';
+import { keptPart, type HalfSpace } from '../geometry/keptPart.ts';
 import { pieces } from '../geometry/pieces.ts';
+import type { TrimRegion } from '../geometry/trimRegion.ts';
+import type { Standing } from '../geometry/trimTest.ts';
 import type { Vector } from '../geometry/vector.ts';
 import { displacements, type LocatorResult } from '../measure/displacements.ts';
 import {
@@ -35,12 +38,34 @@ export interface LocatorSettings {
 
 export const plainLocator: LocatorSettings = { hand: null, falseAlarms: 0.01 };
 
+/** The part of a surface that rules on the surface look at; net and build rules look at the whole net. */
+export interface KeptRegion {
+  /** What the file trims away is outside it; null: nothing. */
+  readonly region: TrimRegion | null;
+  /** The halves of space that the spec keeps. */
+  readonly keep: readonly HalfSpace[];
+}
+
+const allKept: KeptRegion = { region: null, keep: [] };
+
 /** What is judged: one panel's net, whole and in parts between its breaks. */
 export interface Subject {
   readonly net: ControlNet;
   readonly side: OutwardSide;
   readonly locator: LocatorSettings;
   readonly parts: readonly Part[];
+  readonly keptRegion: KeptRegion;
+  /** Where parameters stand to the kept part of the surface; null: all of it is kept. */
+  readonly kept: ((u: number, v: number) => Standing) | null;
+}
+
+/** What may be known of a net besides its points. */
+interface Circumstances {
+  readonly outside?: OutsideStatement | null;
+  readonly locator?: LocatorSettings;
+  /** Its side, where that is known already (a mended copy keeps it). */
+  readonly side?: OutwardSide;
+  readonly keptRegion?: KeptRegion;
 }
 
 function once<T>(make: () => T): () => T {
@@ -48,12 +73,9 @@ function once<T>(make: () => T): () => T {
   return () => (made ??= { value: make() }).value;
 }
 
-/** The subject of a net; `known` is its side where that is known already (a mended copy keeps it). */
 export function subjectOf(
   net: ControlNet,
-  outside: OutsideStatement | null,
-  locator: LocatorSettings = plainLocator,
-  known?: OutwardSide,
+  { outside = null, locator = plainLocator, side: known, keptRegion = allKept }: Circumstances = {},
 ): Subject {
   const own = once(() => netNormals(net));
   const side = known ?? outwardSide(net, outside, own());
@@ -68,7 +90,9 @@ export function subjectOf(
       displaced: once(() => displacements(piece.net, locator.hand)),
     };
   });
-  return { net, side, locator, parts };
+  const { region, keep } = keptRegion;
+  const kept = region || keep.length > 0 ? keptPart(net, region, keep) : null;
+  return { net, side, locator, parts, keptRegion, kept };
 }
 
 /** The sights of the whole net, across its breaks. */

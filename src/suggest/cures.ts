@@ -10,8 +10,8 @@ export interface Cure {
   readonly by: Repair;
 }
 
-/** Rows plus columns between a site and a spot. */
-function steps(site: Site, spot: Spot): number {
+/** Rows plus columns between a site and a spot; null where a site is not one of the net. */
+function siteSteps(site: Site, spot: Spot): number | null {
   switch (site.kind) {
     case 'row':
       return Math.abs(site.row - spot.row);
@@ -21,11 +21,20 @@ function steps(site: Site, spot: Spot): number {
     case 'leg':
       return Math.abs(site.row - spot.row) + Math.abs(site.column - spot.column);
     case 'points':
-      return Math.min(...site.points.map((p) => steps({ kind: 'point', ...p }, spot)));
+      return Math.min(
+        ...site.points.map((p) => Math.abs(p.row - spot.row) + Math.abs(p.column - spot.column)),
+      );
     case 'net':
       return 0;
+    case 'section':
+      return null;
   }
 }
+
+/** As siteSteps; of a place on the surface, from the control point that sways it most. */
+const steps = ({ site, influence = [] }: Miss, spot: Spot): number =>
+  siteSteps(site, spot) ??
+  (influence.length > 0 ? siteSteps({ kind: 'point', ...influence[0] }, spot)! : Infinity);
 
 /** A nudge more steps away than this cannot have disturbed the run there by itself. */
 const reach = 3;
@@ -43,7 +52,7 @@ export function cures(
   const named = found.filter(({ miss, holds }) => holds && miss.certainty === 'named');
   if (named.length === 0) return [];
   const moves = named.flatMap(({ nudge }) => nudge.moves.map(({ by, ...spot }) => ({ spot, by })));
-  const mended = subjectOf(withMoves(subject.net, moves), null, subject.locator, subject.side);
+  const mended = subjectOf(withMoves(subject.net, moves), subject);
   const key = (miss: Miss): string => JSON.stringify(miss.site);
   return Object.entries(judgements).flatMap(([rule, before]) => {
     if (before.outcome !== 'missed' || found.some((repair) => repair.rule === rule)) return [];
@@ -53,9 +62,9 @@ export function cures(
       .filter((miss) => !still.has(key(miss)))
       .flatMap((miss): Cure[] => {
         const by = named.reduce((a, b) =>
-          steps(miss.site, b.nudge.spot) < steps(miss.site, a.nudge.spot) ? b : a,
+          steps(miss, b.nudge.spot) < steps(miss, a.nudge.spot) ? b : a,
         );
-        return steps(miss.site, by.nudge.spot) <= reach ? [{ rule, miss, by }] : [];
+        return steps(miss, by.nudge.spot) <= reach ? [{ rule, miss, by }] : [];
       });
   });
 }

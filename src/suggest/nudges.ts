@@ -89,6 +89,7 @@ function placeIn(part: Part, site: Site): FaultPlace | null {
       return { kind: 'column', column: site.column - part.column, ...runIn(site, part.row) };
     case 'leg':
     case 'net':
+    case 'section':
       return null;
   }
 }

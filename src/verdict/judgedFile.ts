@@ -1,6 +1,6 @@
 import { createHash } from 'node:crypto';
 import { diagonal, type ControlNet } from '../geometry/controlNet.ts';
-import { keptPart, keptShare } from '../geometry/keptPart.ts';
+import { keptShare } from '../geometry/keptPart.ts';
 import { spanCount } from '../geometry/knots.ts';
 import { meshBox } from '../geometry/mesh.ts';
 import { distance } from '../geometry/vector.ts';
@@ -13,6 +13,7 @@ import { netProfiles, type NetProfiles } from '../measure/netProfiles.ts';
 import type { OutwardSide } from '../measure/outwardSide.ts';
 import type { Brief } from '../rules/brief.ts';
 import {
+  notApplicable,
   thresholdsOf,
   type Judgement,
   type Miss,
@@ -20,7 +21,7 @@ import {
   type Reason,
   type SurfaceClass,
 } from '../rules/rule.ts';
-import { subjectOf, wholeSights, type Subject } from '../rules/subject.ts';
+import { subjectOf, wholeSights, type KeptRegion, type Subject } from '../rules/subject.ts';
 import { cures, type Cure } from '../suggest/cures.ts';
 import { repairs, type Repair } from '../suggest/nudges.ts';
 import { beyondLimit, fingerprint, severityOf, type Finding } from './finding.ts';
@@ -125,19 +126,35 @@ function findingsOf(
   });
 }
 
-function keptOf({ name, net, trim }: Panel, brief: Brief): number | null {
-  const keep = brief.keepOf(name);
-  if (trim.kind === 'unread' || (trim.kind === 'whole' && keep.length === 0)) return null;
-  return keptShare(net, keptPart(net, trim.kind === 'part' ? trim.region : null, keep));
-}
+/** What of a panel's surface is kept; of a trim that could not be read nobody knows, so all is. */
+const keptRegionOf = ({ name, trim }: Panel, brief: Brief): KeptRegion => ({
+  region: trim.kind === 'part' ? trim.region : null,
+  keep: brief.keepOf(name),
+});
 
-function judgedPanel(panel: Panel, file: string, brief: Brief): JudgedPanel {
+/**
+ * A panel by every rule. `first`: the panel that has the same net and is judged already; rules on the
+ * net and its build say nothing twice, rules on the surface look at a trim of this panel's own.
+ */
+function judgedPanel(
+  panel: Panel,
+  file: string,
+  brief: Brief,
+  first: JudgedPanel | null,
+): JudgedPanel {
   const { net } = panel;
   const surfaceClass = brief.classOf(panel.name);
-  const subject = subjectOf(net, brief.outsideOf(panel.name), brief.locator);
+  const subject = subjectOf(net, {
+    outside: brief.outsideOf(panel.name),
+    locator: brief.locator,
+    keptRegion: keptRegionOf(panel, brief),
+  });
   const judge = judgeOf(brief, surfaceClass);
   const judged: Judgements = Object.fromEntries(
-    brief.rules.map(({ data }) => [data.id, judge(data.id, subject)]),
+    brief.rules.map(({ data }) => [
+      data.id,
+      first && data.scope !== 'surface' ? notApplicable('same-net') : judge(data.id, subject),
+    ]),
   );
   const repaired = repairs(subject, judged);
   const cured = cures(subject, judged, repaired, judge);
@@ -153,9 +170,9 @@ function judgedPanel(panel: Panel, file: string, brief: Brief): JudgedPanel {
     diagonal: diagonal(net),
     outward: subject.side.from,
     trim: panel.trim.kind,
-    kept: keptOf(panel, brief),
+    kept: subject.kept && panel.trim.kind !== 'unread' ? keptShare(net, subject.kept) : null,
     groups: panel.groups ?? [],
-    sameNetAs: null,
+    sameNetAs: first && first.name,
     outcomes: Object.fromEntries(entries.map(([id, { outcome }]) => [id, outcome])),
     reasons: Object.fromEntries(
       entries.flatMap(([id, j]) => ('reason' in j ? [[id, j.reason]] : [])),
@@ -165,23 +182,6 @@ function judgedPanel(panel: Panel, file: string, brief: Brief): JudgedPanel {
   };
 }
 
-/** Another trim of a net that is judged already: nothing is told twice. */
-const judgedElsewhere = (panel: Panel, first: JudgedPanel, brief: Brief): JudgedPanel => ({
-  ...first,
-  name: panel.name,
-  trim: panel.trim.kind,
-  kept: keptOf(panel, brief),
-  groups: panel.groups ?? [],
-  sameNetAs: first.name,
-  outcomes: Object.fromEntries(
-    Object.keys(first.outcomes).map((rule) => [rule, 'not-applicable' as const]),
-  ),
-  reasons: Object.fromEntries(
-    Object.keys(first.outcomes).map((rule) => [rule, 'same-net' as const]),
-  ),
-  findings: [],
-});
-
 /**
  * The panels judged, each net once a surface class: faces that trim one surface share its net. Two
  * classes have limits of their own, so that a net is judged by each.
@@ -189,11 +189,10 @@ const judgedElsewhere = (panel: Panel, first: JudgedPanel, brief: Brief): Judged
 function judgedPanels(panels: readonly Panel[], file: string, brief: Brief): JudgedPanel[] {
   const judged = new Map<ControlNet, JudgedPanel[]>();
   return panels.map((panel) => {
-    const others = judged.get(panel.net);
-    const first = others?.find((other) => other.class === brief.classOf(panel.name));
-    if (first) return judgedElsewhere(panel, first, brief);
-    const own = judgedPanel(panel, file, brief);
-    judged.set(panel.net, [...(others ?? []), own]);
+    const others = judged.get(panel.net) ?? [];
+    const first = others.find((other) => other.class === brief.classOf(panel.name)) ?? null;
+    const own = judgedPanel(panel, file, brief, first);
+    if (!first) judged.set(panel.net, [...others, own]);
     return own;
   });
 }

@@ -1,5 +1,5 @@
 import { ruleDataById } from '../rules/catalogue.ts';
-import { degrees, type Move, type RuleData } from '../rules/rule.ts';
+import { degrees, type Move, type RuleData, type Site } from '../rules/rule.ts';
 import type { LengthUnit } from '../intake/lengthUnit.ts';
 import type { Vector } from '../geometry/vector.ts';
 import type { LineProfile, NetProfiles } from '../measure/netProfiles.ts';
@@ -73,6 +73,12 @@ const moveJson = ({ row, column, by }: Move, unit: LengthUnit): Record<string, u
   vector: vectorIn(by, unit),
 });
 
+/** A site with what is a length in the file's own unit. */
+const siteJson = (site: Site, unit: LengthUnit): Site =>
+  site.kind !== 'section' || site.axis === 'row' || site.axis === 'column'
+    ? site
+    : { ...site, at: written(site.at / unit.millimetres) };
+
 function findingJson(
   finding: Finding,
   panel: JudgedPanel,
@@ -86,7 +92,7 @@ function findingJson(
     severity: finding.severity,
     panel: finding.panel,
     file: finding.file,
-    site: miss.site,
+    site: siteJson(miss.site, own),
     position: miss.position && vectorIn(miss.position, own),
     direction: miss.direction ?? null,
     measured: { value: written(miss.value), unit },
@@ -116,6 +122,9 @@ function findingJson(
       : null,
     certainty: finding.certainty,
     confidence: miss.confidence === undefined ? null : written(miss.confidence),
+    ...(miss.influence
+      ? { influence: miss.influence.map((point) => ({ ...point, share: written(point.share) })) }
+      : {}),
     expected: miss.expected ? vectorIn(miss.expected, own) : null,
     runnerUp: miss.runnerUp ?? null,
     curedBy: finding.curedBy,

@@ -79,11 +79,13 @@ const severityGaps = ({ severity }: RuleData): Record<string, string> =>
         'severity.severe': severity.severe === null ? 'never' : String(severity.severe),
       };
 
-/** A heading of the page without its marks, any other paragraph wrapped. */
-const laidOut = (paragraph: string, width: number): string =>
-  /^#+ /.test(paragraph)
-    ? paragraph.replace(/^#+ /, '')
-    : wrapped(paragraph.replaceAll('\n', ' '), '  ', '  ', width).join('\n');
+/** A heading of the page without its marks, a drawing as it stands, any other paragraph wrapped. */
+function laidOut(paragraph: string, width: number): string {
+  if (/^#+ /.test(paragraph)) return paragraph.replace(/^#+ /, '');
+  if (paragraph.startsWith('```'))
+    return paragraph.replace(/^```\w*\n|\n```$/g, '').replace(/^/gm, '  ');
+  return wrapped(paragraph.replaceAll('\n', ' '), '  ', '  ', width).join('\n');
+}
 
 /**
  * The page of a rule for a terminal: its text with the numbers of its data put in, then the limits.

@@ -43,6 +43,12 @@ const stretchText = (
   noun: string,
 ): string => (from === undefined || to === undefined ? '' : `, ${noun} ${from + 1} to ${to + 1}`);
 
+/** Planes by their place on their axis, lines of constant parameter by that parameter. */
+const sectionText = ({ axis, at }: Extract<Site, { readonly kind: 'section' }>): string =>
+  axis === 'row' || axis === 'column'
+    ? `the line along its ${axis}s at ${axis === 'row' ? 'v' : 'u'} = ${shownNumber(at, 'ratio')}`
+    : `the section ${axis} = ${shownNumber(at, 'mm')} mm`;
+
 /** A site in words; rows and columns count from 1 where a person reads. */
 export function shownSite(site: Site): string {
   switch (site.kind) {
@@ -58,6 +64,8 @@ export function shownSite(site: Site): string {
       return `column ${site.column + 1}${stretchText(site, 'rows')}`;
     case 'net':
       return 'the whole net';
+    case 'section':
+      return sectionText(site);
   }
 }
 

@@ -24,7 +24,7 @@ const missedRules = (net: ControlNet): string[] =>
   catalogue
     .filter(
       ({ data, judge }) =>
-        judge(subjectOf(net, null), thresholdsOf(data, 'A')).outcome === 'missed',
+        judge(subjectOf(net), thresholdsOf(data, 'A')).outcome === 'missed',
     )
     .map(({ data }) => data.id);
 
@@ -104,7 +104,7 @@ test('where two neighbours miss alike, both directions name the same points', ()
   );
   const columns = (from: ControlNet): number[] => {
     const { data, judge } = catalogue.find((rule) => rule.data.id === 'spacing-ratio')!;
-    const result = judge(subjectOf(from, null), thresholdsOf(data, 'A'));
+    const result = judge(subjectOf(from), thresholdsOf(data, 'A'));
     if (result.outcome !== 'missed') return [];
     return result.misses
       .map(({ site }) => (site.kind === 'column' ? site.column : -1))

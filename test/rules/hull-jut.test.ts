@@ -76,7 +76,7 @@ test('a run of a net is told as it is, with a nudge that leaves nothing of it', 
     fair,
     [2, 3, 4].map((row) => ({ spot: { row, column: 5 }, by: [0, 0, 3] as const })),
   );
-  const subject = subjectOf(net, null);
+  const subject = subjectOf(net);
   const judged = Object.fromEntries(
     catalogue
       .filter(({ data }) => data.id === 'hull-jut')

@@ -45,7 +45,7 @@ export const fixtureNet = (id: string, file: string): ControlNet =>
 
 export function judgement(id: string, net: ControlNet): Judgement {
   const { data, judge } = catalogue.find((rule) => rule.data.id === id)!;
-  return judge(subjectOf(net, null), thresholdsOf(data, 'A'));
+  return judge(subjectOf(net), thresholdsOf(data, 'A'));
 }
 
 /** What a rule must say of its fixture that misses. */

@@ -19,7 +19,7 @@ interface Judged {
 }
 
 function judged(net: ControlNet): Judged {
-  const subject = subjectOf(net, null);
+  const subject = subjectOf(net);
   const judgements = Object.fromEntries(
     catalogue.map(({ data }) => [data.id, judge(data.id, subject)]),
   );
@@ -51,7 +51,7 @@ describe('the nudge of a row takes away what the row disturbed', () => {
       expect(by.miss.site).toEqual({ kind: 'row', row: 3 });
       expect(judgements[rule].outcome).toBe('missed');
       const moves = by.nudge.moves.map(({ by: move, ...spot }) => ({ spot, by: move }));
-      const after = judge(rule, subjectOf(withMoves(far, moves), null));
+      const after = judge(rule, subjectOf(withMoves(far, moves)));
       if (after.outcome === 'missed')
         expect(after.misses.map(({ site }) => site)).not.toContainEqual(miss.site);
     }
@@ -65,7 +65,7 @@ describe('the nudge of a row takes away what the row disturbed', () => {
   });
 
   test('nothing, where the row is not named for certain or its nudge does not hold', () => {
-    const subject = subjectOf(far, null);
+    const subject = subjectOf(far);
     const found = repairs(subject, judgements);
     const unsure = found.map((repair) => ({
       ...repair,

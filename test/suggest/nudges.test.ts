@@ -14,7 +14,7 @@ const judgementOf = (id: string, subject: Subject): Judgement => {
 
 /** The nudges for what one rule says of a net. */
 function repaired(id: string, net: ControlNet): Repair[] {
-  const subject = subjectOf(net, null);
+  const subject = subjectOf(net);
   return repairs(subject, { [id]: judgementOf(id, subject) });
 }
 
@@ -56,7 +56,7 @@ describe('the nudge of a row', () => {
   });
 
   test('made, is not asked for again', () => {
-    expect(judgementOf('hull-jut', subjectOf(withNudges(missed, found), null))).toEqual({
+    expect(judgementOf('hull-jut', subjectOf(withNudges(missed, found)))).toEqual({
       outcome: 'met',
     });
   });
@@ -84,7 +84,7 @@ describe.each([
     const { row, column } = nudge.spot;
     const along = (from: Vector, to: Vector): Vector => unit(difference(to, from))!;
     const ways = [
-      subjectOf(net, null).parts[0].normals[row * net.columns + column]!,
+      subjectOf(net).parts[0].normals[row * net.columns + column]!,
       along(pointAt(net, row, column - 1), pointAt(net, row, column + 1)),
       along(pointAt(net, row - 1, column), pointAt(net, row + 1, column)),
     ];
@@ -99,7 +99,7 @@ describe.each([
 
 test('what a nudge leaves is measured on the copy, not assumed', () => {
   const net = moved([0, 0, 2.5]);
-  const subject = subjectOf(net, null);
+  const subject = subjectOf(net);
   const judgement = judgementOf('point-jut', subject);
   if (judgement.outcome !== 'missed') throw new Error(judgement.outcome);
   const [miss] = judgement.misses;
@@ -121,7 +121,7 @@ test('what a nudge leaves is measured on the copy, not assumed', () => {
 
 test('a point that may be another is offered with the other, and only one of them is moved', () => {
   const net = moved([0, 0, 2.5]);
-  const subject = subjectOf(net, null);
+  const subject = subjectOf(net);
   const judgement = judgementOf('point-jut', subject);
   if (judgement.outcome !== 'missed') throw new Error(judgement.outcome);
   const either = [{ row: 2, column: 4, by: [0, 0, -1] as const }];

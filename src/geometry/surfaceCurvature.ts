@@ -1,0 +1,135 @@
+import type { ControlNet } from './controlNet.ts';
+import { surfaceJet, surfaceNormal, type SurfaceJet } from './evaluation.ts';
+import { domain } from './knots.ts';
+import { difference, dot, length, scaled, sum, unit, type Vector } from './vector.ts';
+
+/** How a surface bends at one place: curvatures in 1/mm, signed with `normal`, which runs along S_u x S_v. */
+export interface SurfaceCurvature {
+  readonly normal: Vector;
+  /** K, 1/mm^2. */
+  readonly gaussian: number;
+  /** H = (k1 + k2) / 2. */
+  readonly mean: number;
+  /** k1 >= k2. */
+  readonly principal: readonly [number, number];
+  /** Unit tangents along which k1 and k2 are taken; null where all are alike (an umbilic). */
+  readonly directions: readonly [Vector, Vector] | null;
+}
+
+/** Principal curvatures nearer than this share of the larger have no directions of their own. */
+const umbilicShare = 1e-9;
+
+/**
+ * Curvature of a surface from its derivatives; null where it has no normal. With the first form E, F,
+ * G and the second L, M, N: K = (LN - M^2)/(EG - F^2), H = (EN - 2FM + GL)/(2(EG - F^2)). The principal
+ * curvatures are eigenvalues of a symmetric matrix in an orthonormal frame of the tangent plane, so
+ * that nothing cancels where they are nearly alike. Source: any textbook, as do Carmo, Differential
+ * Geometry of Curves and Surfaces, section 3.3 (from memory).
+ */
+export function surfaceCurvature(jet: SurfaceJet): SurfaceCurvature | null {
+  const normal = surfaceNormal(jet);
+  if (!normal) return null;
+  // e1 along S_u, e2 across it: S_u = a e1, S_v = b e1 + c e2
+  const a = length(jet.u);
+  const e1 = scaled(jet.u, 1 / a);
+  const b = dot(jet.v, e1);
+  const across = difference(jet.v, scaled(e1, b));
+  const c = length(across);
+  const e2 = scaled(across, 1 / c);
+  const [l, m, n] = [dot(jet.uu, normal), dot(jet.uv, normal), dot(jet.vv, normal)];
+  const s11 = l / (a * a);
+  const s12 = (m - b * a * s11) / (a * c);
+  const s22 = (n - 2 * b * c * s12 - b * b * s11) / (c * c);
+  const mean = (s11 + s22) / 2;
+  const half = (s11 - s22) / 2;
+  const spread = Math.hypot(half, s12);
+  const principal: [number, number] = [mean + spread, mean - spread];
+  const gaussian = s11 * s22 - s12 * s12;
+  if (![gaussian, mean, spread].every(Number.isFinite)) return null;
+  const scale = Math.max(Math.abs(principal[0]), Math.abs(principal[1]));
+  if (spread <= umbilicShare * scale)
+    return { normal, gaussian, mean, principal, directions: null };
+  const angle = Math.atan2(s12, half) / 2;
+  const first = sum(scaled(e1, Math.cos(angle)), scaled(e2, Math.sin(angle)));
+  const second = difference(scaled(e2, Math.cos(angle)), scaled(e1, Math.sin(angle)));
+  return { normal, gaussian, mean, principal, directions: [first, second] };
+}
+
+/**
+ * Coordinates (a, b) of a tangent in the frame of the derivatives, direction = a S_u + b S_v, by least
+ * squares; null where the derivatives do not span a plane. Per mm of `direction`, parameter units.
+ */
+export function parameterDirection(
+  { u, v }: Pick<SurfaceJet, 'u' | 'v'>,
+  direction: Vector,
+): readonly [number, number] | null {
+  const [e, f, g] = [dot(u, u), dot(u, v), dot(v, v)];
+  const area = e * g - f * f;
+  if (!(area > 1e-24 * e * g)) return null;
+  const [p, q] = [dot(direction, u), dot(direction, v)];
+  return [(g * p - f * q) / area, (e * q - f * p) / area];
+}
+
+/**
+ * Normal curvature in the direction of a vector (its part in the tangent plane counts), 1/mm, signed
+ * with S_u x S_v: II(t, t) / I(t, t). Null where there is no normal, or the vector has no such part.
+ */
+export function normalCurvature(jet: SurfaceJet, direction: Vector): number | null {
+  const normal = surfaceNormal(jet);
+  const ab = normal && parameterDirection(jet, direction);
+  if (!normal || !ab) return null;
+  const [a, b] = ab;
+  const size = length(sum(scaled(jet.u, a), scaled(jet.v, b)));
+  if (!(size > 0)) return null;
+  const bend =
+    a * a * dot(jet.uu, normal) + 2 * a * b * dot(jet.uv, normal) + b * b * dot(jet.vv, normal);
+  return bend / (size * size);
+}
+
+/** Steps inward, as shares of the domain, from which a limit at a collapsed edge is taken. */
+const approach = [1 / 64, 1 / 128, 1 / 256, 1 / 512];
+/** Two estimates of a limit may differ by this share of the larger. */
+const settled = 1e-3;
+
+/**
+ * Curvature at any parameter. Where there is no normal (a collapsed edge, a corner of three edges) the
+ * limit from inside, along the straight way to the middle of the domain, by Richardson's
+ * extrapolation; null where it does not settle (the tip of a cone) or the surface is folded together.
+ * `isLimit` tells which it was.
+ */
+export function curvatureAt(
+  net: ControlNet,
+  u: number,
+  v: number,
+): (SurfaceCurvature & { readonly isLimit: boolean }) | null {
+  const own = surfaceCurvature(surfaceJet(net, u, v));
+  if (own) return { ...own, isLimit: false };
+  const [middleU, middleV] = [0, 1].map((side) => {
+    const [from, to] = domain(net.knots[side], net.degree[side]);
+    return (from + to) / 2;
+  });
+  const near = approach.map((share) =>
+    surfaceCurvature(surfaceJet(net, u + share * (middleU - u), v + share * (middleV - v))),
+  );
+  if (near.some((curvature) => curvature === null)) return null;
+  const values = (near as SurfaceCurvature[]).map(({ principal }) => principal);
+  // the error falls with the step: 2 f(h/2) - f(h) takes its first order away, twice the second
+  const limits = ([0, 1] as const).map((which): number | null => {
+    const [a, b, c, d] = values.map((principal) => principal[which]);
+    const [first, second, third] = [2 * b - a, 2 * c - b, 2 * d - c];
+    const [early, late] = [(4 * second - first) / 3, (4 * third - second) / 3];
+    const scale = Math.max(Math.abs(a), Math.abs(d), Math.abs(late));
+    return Math.abs(late - early) <= settled * scale ? late : null;
+  });
+  const [k1, k2] = limits;
+  const normal = unit(near[near.length - 1]!.normal);
+  if (k1 === null || k2 === null || !normal) return null;
+  return {
+    normal,
+    gaussian: k1 * k2,
+    mean: (k1 + k2) / 2,
+    principal: [k1, k2],
+    directions: null,
+    isLimit: true,
+  };
+}
