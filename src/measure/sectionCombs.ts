@@ -1,7 +1,8 @@
 import { basisRow } from '../geometry/basis.ts';
-import { surfacePatches } from '../geometry/bernsteinPatch.ts';
+import { heldCoefficients, surfacePatches } from '../geometry/bernsteinPatch.ts';
 import { diagonal, type ControlNet } from '../geometry/controlNet.ts';
 import { surfaceJet, surfaceNormal, type SurfaceJet } from '../geometry/evaluation.ts';
+import { curvatureExtrema } from '../geometry/curvatureExtrema.ts';
 import { breakpoints, domain, grevilleAbscissae } from '../geometry/knots.ts';
 import { planeSections } from '../geometry/planeSections.ts';
 import { sheetOf, sheetPoint } from '../geometry/sheet.ts';
@@ -31,6 +32,28 @@ export interface SectionComb extends Section {
   /** Unit tangents of the section. */
   readonly tangents: readonly Vector[];
   readonly isClosed: boolean;
+}
+
+/**
+ * In how many monotone pieces the curvature of a row (constant v) or column (constant u) runs, by the
+ * exact test of curvatureExtrema on each of its spans; null for rational surfaces, where the test does
+ * not hold. The curve's own curvature, in space; what trim and spec take away is not taken away here.
+ */
+export function monotonePieces(net: ControlNet, { axis, at }: Section): number | null {
+  if (net.weights || (axis !== 'row' && axis !== 'column')) return null;
+  const [held, along] = axis === 'row' ? ([1, 0] as const) : ([0, 1] as const);
+  const last = domain(net.knots[held], net.degree[held])[1];
+  const extrema = surfacePatches(net).flatMap((patch) => {
+    const [from, to] = held === 0 ? patch.u : patch.v;
+    if (at < from || at > to || (at === to && to < last)) return [];
+    const share = (at - from) / (to - from);
+    const axesOf = patch.coordinates
+      .slice(0, 3)
+      .map((coefficients) => heldCoefficients({ ...patch, coefficients }, held, share));
+    const [start, end] = along === 0 ? patch.u : patch.v;
+    return curvatureExtrema(axesOf).map((t) => start + t * (end - start));
+  });
+  return extrema.length + 1;
 }
 
 /** Planes that meet the surface at less than this angle cut sections that say little of it; sine. */
