@@ -495,18 +495,18 @@ describe('curvature belongs to the shape, not to how it is told', () => {
     const blur = bendScale(jet);
     // a place where rounding decides whether there is a normal at all tells nothing
     fc.pre(own !== null && blur < 1e4 / diagonal(net));
-    const [k1, k2] = side > 0 ? own!.principal : [-own!.principal[1], -own!.principal[0]];
+    const [k1, k2] = side > 0 ? own.principal : [-own.principal[1], -own.principal[0]];
     const within = 1e-9 * blur;
     expect(Math.abs(other!.principal[0] * size - k1)).toBeLessThan(within);
     expect(Math.abs(other!.principal[1] * size - k2)).toBeLessThan(within);
-    expect(Math.abs(other!.gaussian * size * size - own!.gaussian)).toBeLessThan(within * blur);
-    expect(Math.abs(other!.mean * size - side * own!.mean)).toBeLessThan(within);
-    expect(distance(other!.normal, scaled(turned(own!.normal), side))).toBeLessThan(
+    expect(Math.abs(other!.gaussian * size * size - own.gaussian)).toBeLessThan(within * blur);
+    expect(Math.abs(other!.mean * size - side * own.mean)).toBeLessThan(within);
+    expect(distance(other!.normal, scaled(turned(own.normal), side))).toBeLessThan(
       1e-9 * blur * diagonal(net),
     );
-    if (own!.directions && k1 - k2 > 0.01 * blur)
+    if (own.directions && k1 - k2 > 0.01 * blur)
       for (const which of [0, 1] as const) {
-        const expected = turned(own!.directions[side > 0 ? which : 1 - which]);
+        const expected = turned(own.directions[side > 0 ? which : 1 - which]);
         const cosine = dot(other!.directions![which], expected);
         expect(Math.abs(cosine)).toBeCloseTo(1, 9);
       }
@@ -521,8 +521,8 @@ describe('curvature belongs to the shape, not to how it is told', () => {
       fc.property(anyNet, share, share, direction, direction, (net, u, v, z, x) => {
         const placement = axisPlacement([700, -2000, 300], z, x);
         fc.pre(placement !== null && angleBetween(z, x) > 0.01 && angleBetween(z, x) < 3.13);
-        compare(net, [u, v], placedNet(net, placement!), [u, v], {
-          turned: (d) => placedVector(placement!, d),
+        compare(net, [u, v], placedNet(net, placement), [u, v], {
+          turned: (d) => placedVector(placement, d),
         });
       }),
     );
@@ -567,9 +567,9 @@ describe('curvature belongs to the shape, not to how it is told', () => {
             own?.directions !== undefined && own.directions !== null && blur < 1e4 / diagonal(net),
           );
           const [c, s] = [Math.cos(angle), Math.sin(angle)];
-          const [k1, k2] = own!.principal;
-          const along = sum(scaled(own!.directions![0], 3 * c), scaled(own!.directions![1], 3 * s));
-          const lifted = sum(along, scaled(own!.normal, 2));
+          const [k1, k2] = own.principal;
+          const along = sum(scaled(own.directions[0], 3 * c), scaled(own.directions[1], 3 * s));
+          const lifted = sum(along, scaled(own.normal, 2));
           expect(Math.abs(normalCurvature(jet, lifted)! - (k1 * c * c + k2 * s * s))).toBeLessThan(
             1e-9 * blur,
           );
