@@ -96,7 +96,7 @@ const flatShare = 1e-6;
  * Below this share of what is usual, a derivative's length (or the sine between both) leaves of the
  * second derivatives little but rounding, which grows with its inverse square.
  */
-const soundShare = 1e-5;
+export const soundShare = 1e-5;
 
 /** The limit at 0 of values at steps that halve, and the estimate before it: Neville's scheme. */
 function limitAndBefore(values: readonly number[]): readonly [number, number] {
@@ -110,8 +110,11 @@ function limitAndBefore(values: readonly number[]): readonly [number, number] {
   return [level[0], before];
 }
 
-/** True where the derivatives are long enough, and far enough from parallel, to tell a curvature. */
-function isSound(net: ControlNet, jet: SurfaceJet, size: number): boolean {
+/**
+ * True where the derivatives are long enough, and far enough from parallel, to tell a curvature; `size`
+ * is the net's diagonal, mm.
+ */
+export function isSound(net: ControlNet, jet: SurfaceJet, size: number): boolean {
   const [lu, lv] = ([0, 1] as const).map((side) => {
     const [from, to] = domain(net.knots[side], net.degree[side]);
     return length(side === 0 ? jet.u : jet.v) * (to - from);
