@@ -54,7 +54,9 @@ interface FlatBasis {
   /** Functions a parameter: p + 1. */
   readonly count: number;
   readonly first: Int32Array;
-  readonly values: readonly [Float64Array, Float64Array, Float64Array];
+  readonly n0: Float64Array;
+  readonly n1: Float64Array;
+  readonly n2: Float64Array;
 }
 
 function flatBasis(rows: readonly BasisRow[], count: number): FlatBasis {
@@ -66,7 +68,9 @@ function flatBasis(rows: readonly BasisRow[], count: number): FlatBasis {
   return {
     count,
     first: Int32Array.from(rows, ({ first }) => first),
-    values: [flat(0), flat(1), flat(2)],
+    n0: flat(0),
+    n1: flat(1),
+    n2: flat(2),
   };
 }
 
@@ -103,12 +107,27 @@ function contractPlace(
   basis: FlatBasis,
   k: number,
 ): void {
-  const { count, first, values } = basis;
-  const [n0, n1, n2] = values;
+  const { count, first, n0, n1, n2 } = basis;
   const from = count * k;
   const width = 3 * size;
-  let [sx, sy, sz, ux, uy, uz, vx, vy, vz] = [0, 0, 0, 0, 0, 0, 0, 0, 0];
-  let [ax, ay, az, bx, by, bz, cx, cy, cz] = [0, 0, 0, 0, 0, 0, 0, 0, 0];
+  let sx = 0;
+  let sy = 0;
+  let sz = 0;
+  let ux = 0;
+  let uy = 0;
+  let uz = 0;
+  let vx = 0;
+  let vy = 0;
+  let vz = 0;
+  let ax = 0;
+  let ay = 0;
+  let az = 0;
+  let bx = 0;
+  let by = 0;
+  let bz = 0;
+  let cx = 0;
+  let cy = 0;
+  let cz = 0;
   let at = first[k] * width;
   for (let i = from; i < from + count; i++, at += width) {
     const f0 = n0[i];
@@ -158,7 +177,12 @@ function contractPlace(
   jet[16] = cy;
   jet[17] = cz;
   if (size === 3) return;
-  let [w, wu, wv, wuu, wuv, wvv] = [0, 0, 0, 0, 0, 0];
+  let w = 0;
+  let wu = 0;
+  let wv = 0;
+  let wuu = 0;
+  let wuv = 0;
+  let wvv = 0;
   at = first[k] * width + 3;
   for (let i = from; i < from + count; i++, at += width) {
     w += n0[i] * strip[at];
