@@ -8,7 +8,7 @@ import { planeSections } from '../geometry/planeSections.ts';
 import { sheetOf, sheetPoint } from '../geometry/sheet.ts';
 import type { Coordinates } from '../geometry/splineCurve.ts';
 import type { Standing } from '../geometry/trimTest.ts';
-import { parameterDirection } from '../geometry/surfaceCurvature.ts';
+import { isSound, parameterDirection } from '../geometry/surfaceCurvature.ts';
 import { cross, distance, dot, unit, type Vector } from '../geometry/vector.ts';
 
 /** A section of a panel: a plane across an axis of the model, or a line of constant v (row) or u (column). */
@@ -73,6 +73,14 @@ interface Station {
   readonly curvature: number;
 }
 
+/** Where the surface can be told from, with its size: see isSound. */
+interface Ground {
+  readonly net: ControlNet;
+  readonly size: number;
+  /** 1 or -1: curvature is positive where a section bends away from this side of S_u x S_v. */
+  readonly sign: 1 | -1;
+}
+
 /** 1/mm along a unit tangent, signed with `normal`; null where the derivatives span no plane. */
 function bend(jet: SurfaceJet, normal: Vector, tangent: Vector): number | null {
   const ab = parameterDirection(jet, tangent);
@@ -87,14 +95,9 @@ function bend(jet: SurfaceJet, normal: Vector, tangent: Vector): number | null {
  * A station of the section across `plane`. The section's curvature is the surface's normal curvature
  * along it over the sine of the angle between plane and surface (Meusnier).
  */
-function planeStation(
-  net: ControlNet,
-  at: Coordinates,
-  plane: Vector,
-  sign: 1 | -1,
-): Station | null {
+function planeStation({ net, size, sign }: Ground, at: Coordinates, plane: Vector): Station | null {
   const jet = surfaceJet(net, at[0], at[1]);
-  const normal = surfaceNormal(jet);
+  const normal = isSound(net, jet, size) ? surfaceNormal(jet) : null;
   const tangent = normal && unit(cross(normal, plane));
   if (!normal || !tangent) return null;
   const slant = Math.sqrt(Math.max(0, 1 - dot(normal, plane) ** 2));
@@ -103,9 +106,9 @@ function planeStation(
   return { at, point: jet.point, tangent, curvature: (-sign * bending) / slant };
 }
 
-function lineStation(net: ControlNet, at: Coordinates, along: 0 | 1, sign: 1 | -1): Station | null {
+function lineStation({ net, size, sign }: Ground, at: Coordinates, along: 0 | 1): Station | null {
   const jet = surfaceJet(net, at[0], at[1]);
-  const normal = surfaceNormal(jet);
+  const normal = isSound(net, jet, size) ? surfaceNormal(jet) : null;
   const tangent = unit(along === 0 ? jet.u : jet.v);
   const bending = normal && tangent && bend(jet, normal, tangent);
   if (!tangent || bending === null) return null;
@@ -175,7 +178,7 @@ export function planeCombs(
         tolerance: chordShare * size,
       });
       for (const { points, isClosed } of lines) {
-        const stations = points.map((at) => planeStation(net, at, plane.normal, sign));
+        const stations = points.map((at) => planeStation({ net, size, sign }, at, plane.normal));
         combs.push(...combsOf({ axis, at: plane.at }, stations, isClosed, kept, oneShare * size));
       }
     }
@@ -212,7 +215,7 @@ export function lineCombs(
       .flatMap((held) => {
         const section: Section = { axis: along === 0 ? 'row' : 'column', at: held };
         const stations = stops.map((t) =>
-          lineStation(net, along === 0 ? [t, held] : [held, t], along, sign),
+          lineStation({ net, size, sign }, along === 0 ? [t, held] : [held, t], along),
         );
         return combsOf(section, stations, false, kept, oneShare * size);
       });
