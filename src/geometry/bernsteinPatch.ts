@@ -167,6 +167,9 @@ function casteljau(level: Float64Array, t: number): number {
   return level[0];
 }
 
+/** Rounding of a value of a polynomial, as a share of its largest coefficient. */
+const rounding = 4 * Number.EPSILON;
+
 export const bernsteinValue = (coefficients: Float64Array, t: number): number =>
   casteljau(coefficients.slice(), t);
 
@@ -178,7 +181,10 @@ export function signChanges(coefficients: ArrayLike<number>): number {
   return changes;
 }
 
-/** The root between 0 and 1 of a polynomial that changes sign once there: regula falsi, Illinois. */
+/**
+ * The root between 0 and 1 of a polynomial that changes sign once there, to the rounding of its value:
+ * regula falsi as Illinois has it, the end that stays twice counted half.
+ */
 export function bracketedRoot(coefficients: Float64Array): number {
   let [a, b] = [0, 1];
   let [fa, fb] = [coefficients[0], coefficients[coefficients.length - 1]];
@@ -186,19 +192,26 @@ export function bracketedRoot(coefficients: Float64Array): number {
   if (fb === 0) return 1;
   let best = Math.abs(fa) < Math.abs(fb) ? 0 : 1;
   let least = Math.min(Math.abs(fa), Math.abs(fb));
+  let largest = 0;
+  for (const c of coefficients) largest = Math.max(largest, Math.abs(c));
+  const level = new Float64Array(coefficients.length);
+  let stayed = 0;
   for (let step = 0; step < 200; step++) {
     // each eighth step halves, for polynomials that lie flat at one end
     const t = step % 8 === 7 ? (a + b) / 2 : b - (fb * (b - a)) / (fb - fa);
     if (!(t > a && t < b)) break;
-    const f = bernsteinValue(coefficients, t);
+    level.set(coefficients);
+    const f = casteljau(level, t);
     if (Math.abs(f) < least) [best, least] = [t, Math.abs(f)];
-    if (f === 0 || b - a <= 1e-16) break;
+    if (Math.abs(f) <= rounding * largest || b - a <= 1e-16) break;
     if (f < 0 === fb < 0) {
       [b, fb] = [t, f];
-      fa /= 2;
+      if (stayed < 0) fa /= 2;
+      stayed = -1;
     } else {
       [a, fa] = [t, f];
-      fb /= 2;
+      if (stayed > 0) fb /= 2;
+      stayed = 1;
     }
   }
   return best;

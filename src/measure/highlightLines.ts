@@ -1,0 +1,180 @@
+import { surfacePatches } from '../geometry/bernsteinPatch.ts';
+import { contourLines } from '../geometry/contourLines.ts';
+import type { ControlNet } from '../geometry/controlNet.ts';
+import { surfaceJet, surfaceNormal, surfacePoint } from '../geometry/evaluation.ts';
+import { spanIndex } from '../geometry/knots.ts';
+import { normalLines } from '../geometry/normalLines.ts';
+import { sheetOf, type Sheet } from '../geometry/sheet.ts';
+import type { Coordinates } from '../geometry/splineCurve.ts';
+import type { Standing } from '../geometry/trimTest.ts';
+import {
+  cross,
+  difference,
+  dot,
+  length,
+  scaled,
+  squareTo,
+  sum,
+  unit,
+  type Vector,
+} from '../geometry/vector.ts';
+import { leastRise, lightFamilies, lightForm, lightReach, lightValue, type Light } from './lights.ts';
+import type { PanelView } from './panelView.ts';
+
+/** A place on a highlight line, as one side of it has it: at a knot the two sides may differ. */
+export interface LinePlace {
+  readonly at: Coordinates;
+  readonly point: Vector;
+  /** Unit tangent of the line, and unit normal of the surface along S_u x S_v. */
+  readonly tangent: Vector;
+  readonly normal: Vector;
+  /** How far along the line, mm. */
+  readonly way: number;
+  /** Direction of the line: the sum of its turns within the surface so far, radians. */
+  readonly heading: number;
+  /** Tilt of the surface that shifts the line by 1 mm along the surface, radians a mm. */
+  readonly tiltPerShift: number;
+  readonly spans: readonly [number, number];
+}
+
+/** A stretch of the line of one light that lies on the kept and lit part of a panel. */
+export interface HighlightLine {
+  /** Which family of lights, and which of its lights. */
+  readonly family: number;
+  readonly light: Light;
+  /** In order, two at each traced point inside: as it is reached and as it is left. */
+  readonly places: readonly LinePlace[];
+  readonly isClosed: boolean;
+}
+
+/** Chord tolerance of the traced lines, mm. */
+const tolerance = 0.05;
+/** What counts as one place on a surface's edges, mm. */
+const reach = 1e-6;
+
+/** The turn from one tangent to another within a surface, radians, positive about the normal. */
+function turnWithin(from: Pick<LinePlace, 'tangent' | 'normal'>, to: Pick<LinePlace, 'tangent' | 'normal'>): number {
+  const axis = unit(sum(from.normal, to.normal)) ?? from.normal;
+  const [a, b] = [squareTo(from.tangent, axis), squareTo(to.tangent, axis)];
+  return Math.atan2(dot(axis, cross(a, b)), dot(a, b));
+}
+
+type BarePlace = Omit<LinePlace, 'way' | 'heading'>;
+
+function placeOn(
+  net: ControlNet,
+  light: Light,
+  view: PanelView,
+  at: Coordinates,
+  spans: readonly [number, number],
+): BarePlace | null {
+  const jet = surfaceJet(net, at[0], at[1], spans);
+  const normal = surfaceNormal(jet);
+  const own = lightValue(light, jet);
+  if (!normal || !own || dot(normal, view.up) * view.sign < leastRise) return null;
+  const along = sum(scaled(jet.u, -own.v), scaled(jet.v, own.u));
+  const tangent = unit(along);
+  if (!tangent) return null;
+  // the gradient's length, from that of its turn by a right angle within the surface
+  const slope = length(along) / length(cross(jet.u, jet.v));
+  return {
+    at,
+    point: jet.point,
+    tangent,
+    normal,
+    tiltPerShift: slope / lightReach(light, jet.point, normal),
+    spans,
+  };
+}
+
+const isOneLeap = (period: Sheet['period'], from: Coordinates, to: Coordinates): boolean =>
+  ([0, 1] as const).some((side) => {
+    const width = period[side];
+    return width !== null && Math.abs(to[side] - from[side]) > width / 2;
+  });
+
+const faced = (place: BarePlace, onward: Vector): BarePlace =>
+  dot(place.tangent, onward) < 0 ? { ...place, tangent: scaled(place.tangent, -1) } : place;
+
+/** The stretches of a traced line that are kept and lit, with what is on them. */
+function stretches(
+  net: ControlNet,
+  view: PanelView,
+  kept: ((u: number, v: number) => Standing) | null,
+  light: Light,
+  points: readonly Coordinates[],
+  period: Sheet['period'],
+): LinePlace[][] {
+  const found: LinePlace[][] = [];
+  let run: LinePlace[] = [];
+  const end = (): void => {
+    if (run.length > 2) found.push(run);
+    run = [];
+  };
+  const isKept = points.map(([u, v]) => !kept || kept(u, v) !== 'outside');
+  for (let k = 0; k + 1 < points.length; k++) {
+    const [from, to] = [points[k], points[k + 1]];
+    if (!isKept[k] || !isKept[k + 1]) {
+      end();
+      continue;
+    }
+    // a line that goes round a surface that closes is in one place at both ends of the domain
+    if (isOneLeap(period, from, to)) continue;
+    const spans = ([0, 1] as const).map((side) =>
+      spanIndex(net.knots[side], net.degree[side], (from[side] + to[side]) / 2),
+    ) as unknown as readonly [number, number];
+    const last = run[run.length - 1];
+    const isSame = last && last.spans[0] === spans[0] && last.spans[1] === spans[1];
+    const one = isSame ? last : placeOn(net, light, view, from, spans);
+    const other = placeOn(net, light, view, to, spans);
+    if (!one || !other) {
+      end();
+      continue;
+    }
+    const onward = difference(other.point, one.point);
+    const first = isSame ? last : faced(one, onward);
+    const second = faced(other, onward);
+    const start: LinePlace = isSame
+      ? last
+      : {
+          ...first,
+          way: last ? last.way : 0,
+          heading: last ? last.heading + turnWithin(last, first) : 0,
+        };
+    if (!isSame) run.push(start);
+    run.push({
+      ...second,
+      way: start.way + length(onward),
+      heading: start.heading + turnWithin(first, second),
+    });
+  }
+  end();
+  return found;
+}
+
+/** The lines of all lights on a panel, traced on its surface. */
+export function highlightLines(
+  net: ControlNet,
+  view: PanelView,
+  kept: ((u: number, v: number) => Standing) | null,
+): HighlightLine[] {
+  const sheet = sheetOf(net, reach);
+  const normals = normalLines(surfacePatches(net), net.weights !== null);
+  const place = ([u, v]: Coordinates): Vector => surfacePoint(net, u, v);
+  return lightFamilies(view).flatMap(({ lights }, family) =>
+    lights.flatMap((light) =>
+      contourLines(
+        normals.map((patch) => lightForm(light, patch)),
+        { ...sheet, place, tolerance },
+      ).flatMap(({ points, isClosed }) => {
+        const runs = stretches(net, view, kept, light, points, sheet.period);
+        return runs.map((places): HighlightLine => ({
+          family,
+          light,
+          places,
+          isClosed: isClosed && runs.length === 1,
+        }));
+      }),
+    ),
+  );
+}
