@@ -1,7 +1,7 @@
-import type { ControlNet } from './controlNet.ts';
+import { diagonal, type ControlNet } from './controlNet.ts';
 import { surfaceJet, surfaceNormal, type SurfaceJet } from './evaluation.ts';
-import { domain } from './knots.ts';
-import { difference, dot, length, scaled, sum, unit, type Vector } from './vector.ts';
+import { domain, spanIndex } from './knots.ts';
+import { cross, difference, dot, length, scaled, sum, unit, type Vector } from './vector.ts';
 
 /** How a surface bends at one place: curvatures in 1/mm, signed with `normal`, which runs along S_u x S_v. */
 export interface SurfaceCurvature {
@@ -86,44 +86,83 @@ export function normalCurvature(jet: SurfaceJet, direction: Vector): number | nu
   return bend / (size * size);
 }
 
-/** Steps inward, as shares of the domain, from which a limit at a collapsed edge is taken. */
-const approach = [1 / 64, 1 / 128, 1 / 256, 1 / 512];
-/** Two estimates of a limit may differ by this share of the larger. */
+/** Steps inward from a place without a normal, as shares of the way to the middle of its span. */
+const approach = [3, 4, 5, 6, 7, 8].map((k) => 2 ** -k);
+/** The last two estimates of a limit may differ by this share of the larger curvature. */
 const settled = 1e-3;
+/** Curvatures below this share of 1 / diagonal count as none when a limit is asked whether it settles. */
+const flatShare = 1e-6;
+/**
+ * Below this share of what is usual, a derivative's length (or the sine between both) leaves of the
+ * second derivatives little but rounding, which grows with its inverse square.
+ */
+export const soundShare = 1e-5;
+
+/** The limit at 0 of values at steps that halve, and the estimate before it: Neville's scheme. */
+function limitAndBefore(values: readonly number[]): readonly [number, number] {
+  let level = values;
+  let before = values[values.length - 1];
+  for (let order = 1; order < values.length; order++) {
+    const gain = 1 / (2 ** order - 1);
+    before = level[0];
+    level = level.slice(1).map((value, k) => value + (value - level[k]) * gain);
+  }
+  return [level[0], before];
+}
 
 /**
- * Curvature at any parameter. Where there is no normal (a collapsed edge, a corner of three edges) the
- * limit from inside, along the straight way to the middle of the domain, by Richardson's
- * extrapolation; null where it does not settle (the tip of a cone) or the surface is folded together.
- * `isLimit` tells which it was.
+ * True where the derivatives are long enough, and far enough from parallel, to tell a curvature; `size`
+ * is the net's diagonal, mm.
+ */
+export function isSound(net: ControlNet, jet: SurfaceJet, size: number): boolean {
+  const [lu, lv] = ([0, 1] as const).map((side) => {
+    const [from, to] = domain(net.knots[side], net.degree[side]);
+    return length(side === 0 ? jet.u : jet.v) * (to - from);
+  });
+  const sine = length(cross(jet.u, jet.v)) / (length(jet.u) * length(jet.v));
+  return Math.min(lu, lv) > soundShare * size && sine > soundShare;
+}
+
+/** The middle of the knot span that holds a parameter. */
+function spanMiddle(net: ControlNet, side: 0 | 1, value: number): number {
+  const knots = net.knots[side];
+  const span = spanIndex(knots, net.degree[side], value);
+  return (knots[span] + knots[span + 1]) / 2;
+}
+
+/**
+ * Curvature at any parameter. Where there is no normal, or one made of rounding (a collapsed edge, a
+ * corner whose edges run together), the limit from inside along the straight way to the middle of the
+ * span, by Neville's extrapolation; null where it does not settle (the tip of a cone). `isLimit` tells
+ * which it was.
  */
 export function curvatureAt(
   net: ControlNet,
   u: number,
   v: number,
 ): (SurfaceCurvature & { readonly isLimit: boolean }) | null {
-  const own = surfaceCurvature(surfaceJet(net, u, v));
+  const jet = surfaceJet(net, u, v);
+  const size = diagonal(net);
+  const own = isSound(net, jet, size) ? surfaceCurvature(jet) : null;
   if (own) return { ...own, isLimit: false };
-  const [middleU, middleV] = [0, 1].map((side) => {
-    const [from, to] = domain(net.knots[side], net.degree[side]);
-    return (from + to) / 2;
-  });
+  const [middleU, middleV] = [spanMiddle(net, 0, u), spanMiddle(net, 1, v)];
   const near = approach.map((share) =>
     surfaceCurvature(surfaceJet(net, u + share * (middleU - u), v + share * (middleV - v))),
   );
-  if (near.some((curvature) => curvature === null)) return null;
-  const values = (near as SurfaceCurvature[]).map(({ principal }) => principal);
-  // the error falls with the step: 2 f(h/2) - f(h) takes its first order away, twice the second
-  const limits = ([0, 1] as const).map((which): number | null => {
-    const [a, b, c, d] = values.map((principal) => principal[which]);
-    const [first, second, third] = [2 * b - a, 2 * c - b, 2 * d - c];
-    const [early, late] = [(4 * second - first) / 3, (4 * third - second) / 3];
-    const scale = Math.max(Math.abs(a), Math.abs(d), Math.abs(late));
-    return Math.abs(late - early) <= settled * scale ? late : null;
-  });
-  const [k1, k2] = limits;
-  const normal = unit(near[near.length - 1]!.normal);
-  if (k1 === null || k2 === null || !normal) return null;
+  if (!near.every((curvature) => curvature !== null)) return null;
+  const scale = Math.max(
+    flatShare / size,
+    ...near.flatMap(({ principal }) => principal.map(Math.abs)),
+  );
+  const limit = (of: (curvature: SurfaceCurvature) => number, within: number): number => {
+    const [last, before] = limitAndBefore(near.map(of));
+    return Math.abs(last - before) <= within ? last : NaN;
+  };
+  const k1 = limit(({ principal }) => principal[0], settled * scale);
+  const k2 = limit(({ principal }) => principal[1], settled * scale);
+  const along = (axis: 0 | 1 | 2): number => limit(({ normal }) => normal[axis], settled);
+  const normal = unit([along(0), along(1), along(2)]);
+  if (Number.isNaN(k1 + k2) || !normal) return null;
   return {
     normal,
     gaussian: k1 * k2,

@@ -25,6 +25,8 @@ export interface Brief {
   /** The halves of space that are kept of a panel; none: all of it. */
   readonly keepOf: (panel: string) => readonly HalfSpace[];
   readonly locator: LocatorSettings;
+  /** mm; null where the spec does not say. */
+  readonly sectionSpacing: number | null;
   readonly profiles: boolean;
 }
 
@@ -94,6 +96,7 @@ export function briefOf({ spec, ownRules, only, profiles = false }: Order): Brie
       hand: spec.locator?.unevenness ?? plainLocator.hand,
       falseAlarms: spec.locator?.falseAlarms ?? plainLocator.falseAlarms,
     },
+    sectionSpacing: spec.sections?.spacing ?? null,
     profiles,
   };
 }

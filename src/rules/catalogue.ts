@@ -11,13 +11,14 @@ import { quadFold } from './quad-fold.ts';
 import { rowSway } from './row-sway.ts';
 import type { Rule, RuleData } from './rule.ts';
 import { secondDifferenceJump } from './second-difference-jump.ts';
+import { sectionSweep } from './section-sweep.ts';
 import { spacingRatio } from './spacing-ratio.ts';
 import { spanLimit } from './span-limit.ts';
 import { turningJump } from './turning-jump.ts';
 import { turningReversal } from './turning-reversal.ts';
 import { unequalWeights } from './unequal-weights.ts';
 
-/** Every rule, in the order in which a modeller would look: the points, the runs, then the build. */
+/** Every rule, in the order in which a modeller would look: the points, the runs, the build, then the surface. */
 export const catalogue: readonly Rule[] = [
   pointJut,
   pointDrift,
@@ -36,6 +37,7 @@ export const catalogue: readonly Rule[] = [
   collapsedEdge,
   narrowPanel,
   unequalWeights,
+  sectionSweep,
 ];
 
 /** The data of every rule, the job's own among them, by id. */

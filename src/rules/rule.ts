@@ -141,6 +141,7 @@ export const reasonCodes = [
   'smooth-knots',
   'single-span',
   'same-net',
+  'no-section',
 ] as const;
 export type Reason = (typeof reasonCodes)[number];
 

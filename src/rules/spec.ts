@@ -20,6 +20,7 @@ export interface Spec {
   readonly outside?: OutsideStatement;
   readonly blockAt?: Severity;
   readonly locator?: { readonly unevenness?: number; readonly falseAlarms?: number };
+  readonly sections?: { readonly spacing: number };
   readonly panels?: readonly {
     readonly names: readonly string[];
     readonly class?: SurfaceClass;
@@ -56,6 +57,8 @@ const specKeys = [
   'locator',
   'unevenness',
   'falseAlarms',
+  'sections',
+  'spacing',
   'panels',
   'rules',
   'ownRules',

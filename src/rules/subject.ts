@@ -53,6 +53,8 @@ export interface Subject {
   readonly net: ControlNet;
   readonly side: OutwardSide;
   readonly locator: LocatorSettings;
+  /** Between the planes of sections, mm; null: from the size of each panel. */
+  readonly sectionSpacing: number | null;
   readonly parts: readonly Part[];
   readonly keptRegion: KeptRegion;
   /** Where parameters stand to the kept part of the surface; null: all of it is kept. */
@@ -66,6 +68,7 @@ interface Circumstances {
   /** Its side, where that is known already (a mended copy keeps it). */
   readonly side?: OutwardSide;
   readonly keptRegion?: KeptRegion;
+  readonly sectionSpacing?: number | null;
 }
 
 function once<T>(make: () => T): () => T {
@@ -75,7 +78,13 @@ function once<T>(make: () => T): () => T {
 
 export function subjectOf(
   net: ControlNet,
-  { outside = null, locator = plainLocator, side: known, keptRegion = allKept }: Circumstances = {},
+  {
+    outside = null,
+    locator = plainLocator,
+    side: known,
+    keptRegion = allKept,
+    sectionSpacing = null,
+  }: Circumstances = {},
 ): Subject {
   const own = once(() => netNormals(net));
   const side = known ?? outwardSide(net, outside, own());
@@ -92,7 +101,7 @@ export function subjectOf(
   });
   const { region, keep } = keptRegion;
   const kept = region || keep.length > 0 ? keptPart(net, region, keep) : null;
-  return { net, side, locator, parts, keptRegion, kept };
+  return { net, side, locator, sectionSpacing, parts, keptRegion, kept };
 }
 
 /** The sights of the whole net, across its breaks. */

@@ -147,6 +147,7 @@ function judgedPanel(
   const subject = subjectOf(net, {
     outside: brief.outsideOf(panel.name),
     locator: brief.locator,
+    sectionSpacing: brief.sectionSpacing,
     keptRegion: keptRegionOf(panel, brief),
   });
   const judge = judgeOf(brief, surfaceClass);

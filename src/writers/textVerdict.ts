@@ -81,6 +81,16 @@ function sureText({ miss, certainty }: Finding): string | null {
     : `${share}.`;
 }
 
+/** The control points that sway the surface most at a finding's place. */
+function swayText({ miss: { influence = [] } }: Finding): string | null {
+  if (influence.length === 0) return null;
+  const points = influence.map(
+    ({ row, column, share }) =>
+      `${shownSite({ kind: 'point', row, column })} (${Math.round(100 * share)} %)`,
+  );
+  return `Swayed most there by ${points.join('; ')}.`;
+}
+
 function findingLines(
   finding: Finding,
   panel: JudgedPanel,
@@ -110,6 +120,7 @@ function findingLines(
   for (const text of [
     seen,
     sureText(finding),
+    swayText(finding),
     nudgeText(finding, panel) ?? remedyText(finding, data),
     takesAway,
   ])

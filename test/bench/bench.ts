@@ -6,6 +6,7 @@ import { execFileSync } from 'node:child_process';
 import { existsSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { availableParallelism, cpus, loadavg, tmpdir, totalmem } from 'node:os';
 import { join, resolve } from 'node:path';
+import { curvatureFigures } from './curvatureSpeed.ts';
 import type { Figure } from './figure.ts';
 import { panelRateFigures } from './panelRate.ts';
 import { readerFigures } from './readerSpeed.ts';
@@ -22,6 +23,7 @@ const scale = quick
       large: 2e6,
       small: 2e5,
       reads: 3,
+      places: 2e5,
       scans: 2e6,
       facets: 1e6,
     }
@@ -32,6 +34,7 @@ const scale = quick
       large: 20e6,
       small: 2e6,
       reads: 7,
+      places: 1e6,
       scans: 20e6,
       facets: 10e6,
     };
@@ -69,6 +72,7 @@ try {
   keep(startUpFigures(root, folder, scale.starts));
   keep(panelRateFigures(root, folder, scale.panels, scale.folders));
   keep(await readerFigures(scale.large, scale.small, scale.reads));
+  keep(await curvatureFigures(scale.places, scale.reads));
   keep(scanFigures(folder, scale.scans, scale.reads));
   memory = scanMemory(root, folder, scale.facets);
   console.log(

@@ -1,50 +1,11 @@
 // Second opinion on points and derivatives: the evaluator of verb-nurbs-web, a general library.
-import verb from 'verb-nurbs-web';
 import { describe, expect, test } from 'vitest';
 import { randomNet } from '../../fixtures/randomNet.ts';
 import { seededRandom } from '../../fixtures/seededRandom.ts';
-import { diagonal, pointAt, type ControlNet } from '../../src/geometry/controlNet.ts';
+import { diagonal } from '../../src/geometry/controlNet.ts';
 import { surfaceJet, surfacePoint } from '../../src/geometry/evaluation.ts';
-import { distance, length, type Vector } from '../../src/geometry/vector.ts';
-
-/** The part of the library that is used; its own declarations leave these out. */
-interface Evaluator {
-  readonly core: {
-    readonly NurbsSurfaceData: new (
-      degreeU: number,
-      degreeV: number,
-      knotsU: readonly number[],
-      knotsV: readonly number[],
-      points: readonly (readonly (readonly number[])[])[],
-    ) => object;
-  };
-  readonly eval: {
-    readonly Eval: {
-      /** [k][l]: k-th derivative in u, l-th in v; k + l at most `order`. */
-      surfaceDerivatives(surface: object, u: number, v: number, order: number): Vector[][];
-      rationalSurfaceDerivatives(surface: object, u: number, v: number, order: number): Vector[][];
-    };
-  };
-}
-const library = verb as unknown as Evaluator;
-
-/** The library's own form: points by u then v, multiplied by their weights in a rational surface. */
-function librarySurface(net: ControlNet): object {
-  const points = Array.from({ length: net.columns }, (_c, column) =>
-    Array.from({ length: net.rows }, (_r, row) => {
-      const p = pointAt(net, row, column);
-      if (!net.weights) return p;
-      const w = net.weights[row * net.columns + column];
-      return [p[0] * w, p[1] * w, p[2] * w, w];
-    }),
-  );
-  return new library.core.NurbsSurfaceData(
-    ...net.degree,
-    Array.from(net.knots[0]),
-    Array.from(net.knots[1]),
-    points,
-  );
-}
+import { distance, length } from '../../src/geometry/vector.ts';
+import { library, librarySurface } from './librarySurface.ts';
 
 describe.each([
   ['polynomial', false, 11],

@@ -1,5 +1,7 @@
 import init from 'opencascade.js/dist/node.js';
 import type { OpenCascadeInstance } from 'opencascade.js/dist/opencascade.full.js';
+import type { ControlNet } from '../../src/geometry/controlNet.ts';
+import { breakpoints } from '../../src/geometry/knots.ts';
 import type { Vector } from '../../src/geometry/vector.ts';
 
 /** A B-spline surface as a general geometry kernel has it. Everything in millimetres. */
@@ -81,4 +83,67 @@ export async function kernelSurfaces(
     });
   }
   return found;
+}
+
+/** Normal along S_u x S_v and curvatures signed with it, 1/mm; larger principal curvature first. */
+interface KernelBend {
+  readonly normal: Vector;
+  readonly gaussian: number;
+  readonly mean: number;
+  readonly principal: readonly [number, number];
+}
+
+/** The kernel's answer at any parameters of a net handed to it as it is; null where it has none. */
+export async function kernelBend(
+  net: ControlNet,
+): Promise<(u: number, v: number) => KernelBend | null> {
+  const oc = await loaded();
+  const poles = new oc.TColgp_Array2OfPnt_2(1, net.columns, 1, net.rows);
+  const weights = new oc.TColStd_Array2OfReal_2(1, net.columns, 1, net.rows);
+  for (let row = 0; row < net.rows; row++)
+    for (let column = 0; column < net.columns; column++) {
+      const at = row * net.columns + column;
+      const [x, y, z] = net.points.subarray(3 * at, 3 * at + 3);
+      poles.SetValue(column + 1, row + 1, new oc.gp_Pnt_3(x, y, z));
+      weights.SetValue(column + 1, row + 1, net.weights ? net.weights[at] : 1);
+    }
+  const sides = ([0, 1] as const).map((side) => {
+    const distinct = breakpoints(net.knots[side], 0);
+    const values = new oc.TColStd_Array1OfReal_2(1, distinct.length);
+    const times = new oc.TColStd_Array1OfInteger_2(1, distinct.length);
+    distinct.forEach(({ value, multiplicity }, k) => {
+      values.SetValue(k + 1, value);
+      times.SetValue(k + 1, multiplicity);
+    });
+    return { values, times };
+  });
+  const surface = new oc.Geom_BSplineSurface_2(
+    poles,
+    weights,
+    sides[0].values,
+    sides[1].values,
+    sides[0].times,
+    sides[1].times,
+    net.degree[0],
+    net.degree[1],
+    false,
+    false,
+  );
+  const handle = new oc.Handle_Geom_Surface_2(surface);
+  return (u, v) => {
+    const local = new oc.GeomLProp_SLProps_1(handle, u, v, 2, 1e-12);
+    try {
+      if (!local.IsNormalDefined() || !local.IsCurvatureDefined()) return null;
+      const normal = local.Normal();
+      const [a, b] = [local.MaxCurvature(), local.MinCurvature()];
+      return {
+        normal: [normal.X(), normal.Y(), normal.Z()],
+        gaussian: local.GaussianCurvature(),
+        mean: local.MeanCurvature(),
+        principal: [Math.max(a, b), Math.min(a, b)],
+      };
+    } finally {
+      local.delete();
+    }
+  };
 }

@@ -129,7 +129,7 @@ describe('200 random planes', () => {
         }
       }
     }
-    expect([...counts.keys()].sort()).toEqual([0, 1, 2]);
+    expect([...counts.keys()].sort((a, b) => a - b)).toEqual([0, 1, 2]);
   });
 });
 

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import type { ControlNet } from '../../src/geometry/controlNet.ts';
-import { surfaceJet, surfaceNormal, surfacePoint } from '../../src/geometry/evaluation.ts';
-import { cross, dot, length, type Vector } from '../../src/geometry/vector.ts';
+import { surfaceJet, surfacePoint } from '../../src/geometry/evaluation.ts';
+import type { Vector } from '../../src/geometry/vector.ts';
 import { readNetJson } from '../../src/intake/netJson/readNetJson.ts';
 import { corpusBytes, corpusFolder } from '../corpus.ts';
 
@@ -78,50 +78,6 @@ test('de Casteljau, (0,0)(0,2)(8,2)(4,0) at 1/2 (Farin, Curves and Surfaces for 
   expectVector(jet.point, [3.5, 1.5]);
   expectVector(jet.u, [9, 0]);
   expectVector(jet.uu, [-12, -12]);
-});
-
-/** Gaussian and mean curvature from the fundamental forms (do Carmo, Differential Geometry, 3-3). */
-function curvatures(net: ControlNet, u: number, v: number): { K: number; H: number } {
-  const s = surfaceJet(net, u, v);
-  const n = surfaceNormal(s)!;
-  const [E, F, G] = [dot(s.u, s.u), dot(s.u, s.v), dot(s.v, s.v)];
-  const [L, M, N] = [dot(s.uu, n), dot(s.uv, n), dot(s.vv, n)];
-  const area = E * G - F * F;
-  expect(length(cross(s.u, s.v)) ** 2).toBeCloseTo(area, 9);
-  return { K: (L * N - M * M) / area, H: (E * N - 2 * F * M + G * L) / (2 * area) };
-}
-
-/** z over a grid: control points of a polynomial graph surface z = f(x, y), x and y linear. */
-const graph = (xs: number[], ys: number[], z: (i: number, j: number) => number): ControlNet => ({
-  degree: [xs.length - 1, ys.length - 1],
-  knots: [Float64Array.from(ends(xs.length - 1)), Float64Array.from(ends(ys.length - 1))],
-  columns: xs.length,
-  rows: ys.length,
-  points: Float64Array.from(ys.flatMap((y, j) => xs.flatMap((x, i) => [x, y, z(i, j)]))),
-  weights: null,
-});
-
-describe('surfaces that small nets hold exactly: curvature by closed form (any textbook on differential geometry)', () => {
-  const c = [1, -1, 1];
-  const saddle = graph([0, 1], [0, 1], (i, j) => i * j);
-  const bowl = graph([-1, 0, 1], [-1, 0, 1], (i, j) => (c[i] + c[j]) / 2);
-  const pass = graph([-1, 0, 1], [-1, 0, 1], (i, j) => (c[i] - c[j]) / 2);
-  test.each([
-    ['z = xy', saddle, 0, 0, -1, 0],
-    ['z = xy', saddle, 1, 0, -1 / 4, 0],
-    ['z = xy', saddle, 0.5, 0.5, -0.444444444, -0.136082763],
-    ['z = xy', saddle, 1, 1, -1 / 9, -0.19245009],
-    ['z = (x^2 + y^2) / 2', bowl, 0.5, 0.5, 1, 1],
-    ['z = (x^2 + y^2) / 2', bowl, 1, 0.5, 0.25, 0.530330086],
-    ['z = (x^2 + y^2) / 2', bowl, 0.75, 0.75, 0.444444444, 0.680413817],
-    ['z = (x^2 + y^2) / 2', bowl, 1, 1, 0.111111111, 0.384900179],
-    ['z = (x^2 - y^2) / 2', pass, 1, 0.5, -0.25, -0.176776695],
-    ['z = (x^2 - y^2) / 2', pass, 1, 1, -0.111111111, 0],
-  ])('%s at (%4$d, %5$d)', (_, net, u, v, K, H) => {
-    const found = curvatures(net, u, v);
-    expect(found.K).toBeCloseTo(K, 8);
-    expect(found.H).toBeCloseTo(H, 8);
-  });
 });
 
 describe.skipIf(!corpusFolder)(

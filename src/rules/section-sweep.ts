@@ -1,0 +1,121 @@
+import data from '../../rules/section-sweep.json' with { type: 'json' };
+import { diagonal } from '../geometry/controlNet.ts';
+import { surfacePoint } from '../geometry/evaluation.ts';
+import { difference, dot, length, type Vector } from '../geometry/vector.ts';
+import {
+  curvatureSways,
+  lineCombs,
+  monotonePieces,
+  planeCombs,
+  type SectionComb,
+} from '../measure/sectionCombs.ts';
+import { sweepUnevenness } from '../measure/sweepUnevenness.ts';
+import { influences } from './influences.ts';
+import { judged, notApplicable, type Miss, type Rule, type RuleData } from './rule.ts';
+import type { Subject } from './subject.ts';
+
+/** Common practice: a body side is cut every 150 to 250 mm, smaller panels some four times across. */
+const widest = 200;
+const cutsAcross = 4;
+
+/** The largest of 1, 2 and 5 times a power of ten that cuts a panel often enough, mm. */
+function roundSpacing(size: number): number {
+  const wanted = Math.min(widest, size / cutsAcross);
+  const power = 10 ** Math.floor(Math.log10(wanted));
+  return power * (wanted >= 5 * power ? 5 : wanted >= 2 * power ? 2 : 1);
+}
+
+/** One section's departure as a miss, and which way the section runs there. */
+interface Departure {
+  readonly miss: Miss;
+  readonly axis: SectionComb['axis'];
+  readonly place: Vector;
+  readonly tangent: Vector;
+}
+
+function departureOf({ net }: Subject, comb: SectionComb, height: number): Departure | null {
+  const uneven = sweepUnevenness(comb);
+  const largest = comb.curvature.reduce((most, k) => Math.max(most, Math.abs(k)), 0);
+  if (!uneven || !(largest > 0) || uneven.height <= height) return null;
+  const [u, v] = comb.parameters[uneven.at];
+  const tangent = comb.tangents[uneven.at];
+  const place = surfacePoint(net, u, v);
+  const pieces = monotonePieces(net, comb);
+  const miss: Miss = {
+    site: { kind: 'section', axis: comb.axis, at: comb.at },
+    value: uneven.excess / largest,
+    position: place,
+    influence: influences(curvatureSways(net, [u, v], tangent)),
+    evidence: {
+      height: uneven.height,
+      stretch: uneven.stretch,
+      turnsBack: uneven.kind === 'reversal' ? 1 : 0,
+      least: comb.curvature.reduce((least, k) => Math.min(least, k), Infinity),
+      ...(pieces === null ? {} : { pieces }),
+      most: comb.curvature.reduce((most, k) => Math.max(most, k), -Infinity),
+    },
+  };
+  return { miss, axis: comb.axis, place, tangent };
+}
+
+/** Places within this share of the panel are one. */
+const onePlace = 0.2;
+
+/**
+ * Whether two sections show the same: near by, or the same way across the panel and as far along. A
+ * column that is off shows in every row.
+ */
+function isSame(a: Departure, b: Departure, size: number): boolean {
+  const apart = difference(b.place, a.place);
+  const far = a.axis === b.axis ? Math.abs(dot(apart, a.tangent)) : length(apart);
+  return far <= onePlace * size;
+}
+
+/** Sections across the model's axes turn with the model; rows and columns are the panel's own. */
+const isPlane = ({ axis }: Departure): boolean => axis === 'x' || axis === 'y' || axis === 'z';
+
+/**
+ * One miss a place: its worst row or column speaks, a plane only where none of those shows it, with how
+ * many sections show it and the worst of them.
+ */
+function oncePerPlace(departures: readonly Departure[], size: number, limit: number): Miss[] {
+  const kept: { readonly departure: Departure; sections: number; worst: number }[] = [];
+  const order = departures.toSorted(
+    (a, b) => Number(isPlane(a)) - Number(isPlane(b)) || b.miss.value - a.miss.value,
+  );
+  for (const departure of order) {
+    const { value } = departure.miss;
+    const same = kept.find((other) => isSame(other.departure, departure, size));
+    if (same) {
+      same.sections += 1;
+      same.worst = Math.max(same.worst, value);
+    } else kept.push({ departure, sections: 1, worst: value });
+  }
+  return kept.map(({ departure: { miss }, sections, worst }) => ({
+    ...miss,
+    beyond: worst / limit,
+    evidence: { ...miss.evidence, sections, worst },
+  }));
+}
+
+export const sectionSweep: Rule = {
+  data: data as RuleData,
+  judge: (subject, { limit, floor }) => {
+    const { net, side, kept, sectionSpacing } = subject;
+    const size = diagonal(net);
+    if (!(size > 0)) return notApplicable('no-extent');
+    const combs = [
+      ...planeCombs(net, sectionSpacing ?? roundSpacing(size), side.sign, kept),
+      ...lineCombs(net, side.sign, kept),
+    ];
+    if (combs.length === 0) return { outcome: 'undecided', reason: 'no-section' };
+    const departures = combs.flatMap((comb) => departureOf(subject, comb, floor('height')) ?? []);
+    return judged(
+      oncePerPlace(
+        departures.filter(({ miss }) => miss.value > limit.value),
+        size,
+        limit.value,
+      ),
+    );
+  },
+};
