@@ -117,8 +117,7 @@ export function meetingForm(
     u,
     v,
     coefficients: dx.map(
-      (_, k) =>
-        ax * dx[k] + ay * dy[k] + az * dz[k] - (bx * mx[k] + by * my[k] + bz * mz[k]),
+      (_, k) => ax * dx[k] + ay * dy[k] + az * dz[k] - (bx * mx[k] + by * my[k] + bz * mz[k]),
     ),
   };
 }

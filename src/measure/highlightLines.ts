@@ -18,7 +18,14 @@ import {
   unit,
   type Vector,
 } from '../geometry/vector.ts';
-import { leastRise, lightFamilies, lightForm, lightReach, lightValue, type Light } from './lights.ts';
+import {
+  leastRise,
+  lightFamilies,
+  lightForm,
+  lightReach,
+  lightValue,
+  type Light,
+} from './lights.ts';
 import type { PanelView } from './panelView.ts';
 
 /** A place on a highlight line, as one side of it has it: at a knot the two sides may differ. */
@@ -53,7 +60,10 @@ const tolerance = 0.05;
 const reach = 1e-6;
 
 /** The turn from one tangent to another within a surface, radians, positive about the normal. */
-function turnWithin(from: Pick<LinePlace, 'tangent' | 'normal'>, to: Pick<LinePlace, 'tangent' | 'normal'>): number {
+function turnWithin(
+  from: Pick<LinePlace, 'tangent' | 'normal'>,
+  to: Pick<LinePlace, 'tangent' | 'normal'>,
+): number {
   const axis = unit(sum(from.normal, to.normal)) ?? from.normal;
   const [a, b] = [squareTo(from.tangent, axis), squareTo(to.tangent, axis)];
   return Math.atan2(dot(axis, cross(a, b)), dot(a, b));
@@ -96,13 +106,41 @@ const isOneLeap = (period: Sheet['period'], from: Coordinates, to: Coordinates):
 const faced = (place: BarePlace, onward: Vector): BarePlace =>
   dot(place.tangent, onward) < 0 ? { ...place, tangent: scaled(place.tangent, -1) } : place;
 
+const spansBetween = (
+  net: ControlNet,
+  from: Coordinates,
+  to: Coordinates,
+): readonly [number, number] => [
+  spanIndex(net.knots[0], net.degree[0], (from[0] + to[0]) / 2),
+  spanIndex(net.knots[1], net.degree[1], (from[1] + to[1]) / 2),
+];
+
+/**
+ * A line that closes told from another of its places: one that is not kept, so that no kept stretch is
+ * parted there, else one within a patch, so that no kink lies at its ends.
+ */
+function turnedRound(
+  net: ControlNet,
+  points: readonly Coordinates[],
+  isKept: (at: Coordinates) => boolean,
+): readonly Coordinates[] {
+  const start = points.findIndex((at, k) => k > 0 && !isKept(at));
+  const within = points.findIndex((at, k) => {
+    if (k === 0 || k + 1 >= points.length) return false;
+    const [a, b] = [spansBetween(net, points[k - 1], at), spansBetween(net, at, points[k + 1])];
+    return a[0] === b[0] && a[1] === b[1];
+  });
+  const first = start > 0 ? start : within;
+  return first > 0 ? [...points.slice(first), ...points.slice(1, first + 1)] : points;
+}
+
 /** The stretches of a traced line that are kept and lit, with what is on them. */
 function stretches(
   net: ControlNet,
   view: PanelView,
-  kept: ((u: number, v: number) => Standing) | null,
   light: Light,
   points: readonly Coordinates[],
+  isKept: readonly boolean[],
   period: Sheet['period'],
 ): LinePlace[][] {
   const found: LinePlace[][] = [];
@@ -111,7 +149,6 @@ function stretches(
     if (run.length > 2) found.push(run);
     run = [];
   };
-  const isKept = points.map(([u, v]) => !kept || kept(u, v) !== 'outside');
   for (let k = 0; k + 1 < points.length; k++) {
     const [from, to] = [points[k], points[k + 1]];
     if (!isKept[k] || !isKept[k + 1]) {
@@ -120,9 +157,7 @@ function stretches(
     }
     // a line that goes round a surface that closes is in one place at both ends of the domain
     if (isOneLeap(period, from, to)) continue;
-    const spans = ([0, 1] as const).map((side) =>
-      spanIndex(net.knots[side], net.degree[side], (from[side] + to[side]) / 2),
-    ) as unknown as readonly [number, number];
+    const spans = spansBetween(net, from, to);
     const last = run[run.length - 1];
     const isSame = last && last.spans[0] === spans[0] && last.spans[1] === spans[1];
     const one = isSame ? last : placeOn(net, light, view, from, spans);
@@ -152,27 +187,45 @@ function stretches(
   return found;
 }
 
-/** The lines of all lights on a panel, traced on its surface. */
+/** Highest degree, and most coefficients of all patches' polynomials, that are looked at. */
+const highestDegree = 12;
+const mostCoefficients = 2e6;
+
+/** Rough count of the coefficients that one light makes. */
+const coefficientCount = ({ degree: [p, q], columns, rows, weights }: ControlNet): number =>
+  Math.max(1, columns - p) * Math.max(1, rows - q) * (weights ? 16 : 9) * (p + 1) * (q + 1);
+
+/**
+ * The lines of all lights on a panel, traced on its surface; null where the net is so large or of so
+ * high a degree that this would take minutes.
+ */
 export function highlightLines(
   net: ControlNet,
   view: PanelView,
   kept: ((u: number, v: number) => Standing) | null,
-): HighlightLine[] {
+): HighlightLine[] | null {
+  if (Math.max(...net.degree) > highestDegree || coefficientCount(net) > mostCoefficients)
+    return null;
   const sheet = sheetOf(net, reach);
   const normals = normalLines(surfacePatches(net), net.weights !== null);
   const place = ([u, v]: Coordinates): Vector => surfacePoint(net, u, v);
+  const isKept = ([u, v]: Coordinates): boolean => !kept || kept(u, v) !== 'outside';
   return lightFamilies(view).flatMap(({ lights }, family) =>
     lights.flatMap((light) =>
       contourLines(
         normals.map((patch) => lightForm(light, patch)),
         { ...sheet, place, tolerance },
-      ).flatMap(({ points, isClosed }) => {
-        const runs = stretches(net, view, kept, light, points, sheet.period);
+      ).flatMap((traced) => {
+        const points = traced.isClosed ? turnedRound(net, traced.points, isKept) : traced.points;
+        const runs = stretches(net, view, light, points, points.map(isKept), sheet.period);
         return runs.map((places): HighlightLine => ({
           family,
           light,
           places,
-          isClosed: isClosed && runs.length === 1,
+          isClosed:
+            traced.isClosed &&
+            places[0].at === points[0] &&
+            places[places.length - 1].at === points[points.length - 1],
         }));
       }),
     ),

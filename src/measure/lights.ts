@@ -57,7 +57,15 @@ function shareMiddles(
  * light from above. The lines of a direction are so placed that their highlights part the panel in
  * bands of equal area, whatever its bend.
  */
-export function lightFamilies({ middle, up, along, across, top, diagonal, looks }: PanelView): LightFamily[] {
+export function lightFamilies({
+  middle,
+  up,
+  along,
+  across,
+  top,
+  diagonal,
+  looks,
+}: PanelView): LightFamily[] {
   const lit = looks.filter(({ normal }) => dot(normal, up) >= leastRise);
   if (lit.length === 0) return [];
   const high = top + height * diagonal;
@@ -93,9 +101,7 @@ export function lightFamilies({ middle, up, along, across, top, diagonal, looks 
 
 /** The polynomial over a patch that is 0 along a light's line on the surface. */
 export const lightForm = (light: Light, patch: NormalLinePatch): BernsteinPatch =>
-  light.kind === 'line'
-    ? meetingForm(patch, light)
-    : slopeForm(patch, light.toward, light.cosine);
+  light.kind === 'line' ? meetingForm(patch, light) : slopeForm(patch, light.toward, light.cosine);
 
 /**
  * What is 0 along a light's line on the surface, and how it changes along u and v. For a light line
