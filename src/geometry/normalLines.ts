@@ -75,13 +75,51 @@ function normalForms(
   });
 }
 
+/** Coefficients smaller than this share of the largest are rounding. */
+const nothing = 1e-13;
+
+/**
+ * Normals that are 0 all along the edge at the start or end of a direction, divided by what makes them
+ * so: along an edge that is collapsed into a point S_u x S_v is 0, but it has a direction up to there.
+ * c_j B_j^q(t) = t (q / j) c_j B_{j-1}^{q-1}(t).
+ */
+function withoutEdge(
+  forms: readonly BernsteinForm[],
+  side: 0 | 1,
+  atEnd: boolean,
+): readonly BernsteinForm[] {
+  const { degree } = forms[0];
+  const last = degree[side];
+  const width = degree[0] + 1;
+  const along = (at: number): number => (side === 0 ? at % width : Math.floor(at / width));
+  const fromEdge = (at: number): number => (atEnd ? last - along(at) : along(at));
+  let [all, edge] = [0, 0];
+  for (const { coefficients } of forms)
+    coefficients.forEach((value, at) => {
+      all = Math.max(all, Math.abs(value));
+      if (fromEdge(at) === 0) edge = Math.max(edge, Math.abs(value));
+    });
+  if (last === 0 || !(all > 0) || edge > nothing * all) return forms;
+  const left = forms.map(({ coefficients }): BernsteinForm => ({
+    degree: side === 0 ? [degree[0] - 1, degree[1]] : [degree[0], degree[1] - 1],
+    coefficients: Float64Array.from(
+      [...coefficients.entries()]
+        .filter(([at]) => fromEdge(at) > 0)
+        .map(([at, value]) => (value * last) / fromEdge(at)),
+    ),
+  }));
+  return withoutEdge(left, side, atEnd);
+}
+
 /** The normal lines over the patches of a surface. */
 export const normalLines = (
   patches: readonly SurfacePatch[],
   isRational: boolean,
 ): NormalLinePatch[] =>
   patches.map((patch): NormalLinePatch => {
-    const forms = normalForms(patch, isRational);
+    let forms = normalForms(patch, isRational);
+    for (const side of [0, 1] as const)
+      for (const atEnd of [false, true]) forms = withoutEdge(forms, side, atEnd);
     const [x, y, z, w] = patch.coordinates.map((coefficients) =>
       factor({ degree: patch.degree, coefficients }),
     );

@@ -54,6 +54,9 @@ export interface HighlightLine {
   readonly isClosed: boolean;
 }
 
+/** The side of a panel that lights are on. */
+type LitSide = Pick<PanelView, 'up' | 'sign'>;
+
 /** Chord tolerance of the traced lines, mm. */
 const tolerance = 0.05;
 /** What counts as one place on a surface's edges, mm. */
@@ -74,14 +77,14 @@ type BarePlace = Omit<LinePlace, 'way' | 'heading'>;
 function placeOn(
   net: ControlNet,
   light: Light,
-  view: PanelView,
+  lit: LitSide,
   at: Coordinates,
   spans: readonly [number, number],
 ): BarePlace | null {
   const jet = surfaceJet(net, at[0], at[1], spans);
   const normal = surfaceNormal(jet);
   const own = lightValue(light, jet);
-  if (!normal || !own || dot(normal, view.up) * view.sign < leastRise) return null;
+  if (!normal || !own || dot(normal, lit.up) * lit.sign < leastRise) return null;
   const along = sum(scaled(jet.u, -own.v), scaled(jet.v, own.u));
   const tangent = unit(along);
   if (!tangent) return null;
@@ -131,13 +134,17 @@ function turnedRound(
     return a[0] === b[0] && a[1] === b[1];
   });
   const first = start > 0 ? start : within;
-  return first > 0 ? [...points.slice(first), ...points.slice(1, first + 1)] : points;
+  if (first <= 0) return points;
+  // where the line starts at a seam, its last place and its first are one, a period apart
+  const [opening, ending] = [points[0], points[points.length - 1]];
+  const again = opening[0] === ending[0] && opening[1] === ending[1] ? 1 : 0;
+  return [...points.slice(first), ...points.slice(again, first + 1)];
 }
 
 /** The stretches of a traced line that are kept and lit, with what is on them. */
 function stretches(
   net: ControlNet,
-  view: PanelView,
+  lit: LitSide,
   light: Light,
   points: readonly Coordinates[],
   isKept: readonly boolean[],
@@ -160,8 +167,8 @@ function stretches(
     const spans = spansBetween(net, from, to);
     const last = run[run.length - 1];
     const isSame = last && last.spans[0] === spans[0] && last.spans[1] === spans[1];
-    const one = isSame ? last : placeOn(net, light, view, from, spans);
-    const other = placeOn(net, light, view, to, spans);
+    const one = isSame ? last : placeOn(net, light, lit, from, spans);
+    const other = placeOn(net, light, lit, to, spans);
     if (!one || !other) {
       end();
       continue;
@@ -195,39 +202,48 @@ const mostCoefficients = 2e6;
 const coefficientCount = ({ degree: [p, q], columns, rows, weights }: ControlNet): number =>
   Math.max(1, columns - p) * Math.max(1, rows - q) * (weights ? 16 : 9) * (p + 1) * (q + 1);
 
-/**
- * The lines of all lights on a panel, traced on its surface; null where the net is so large or of so
- * high a degree that this would take minutes.
- */
-export function highlightLines(
+/** How to have the lines of a light on a panel; null where the net is so large or of so high a degree that this would take minutes. */
+export function lightTracer(
   net: ControlNet,
-  view: PanelView,
+  lit: LitSide,
   kept: ((u: number, v: number) => Standing) | null,
-): HighlightLine[] | null {
+): ((light: Light, family: number) => HighlightLine[]) | null {
   if (Math.max(...net.degree) > highestDegree || coefficientCount(net) > mostCoefficients)
     return null;
   const sheet = sheetOf(net, reach);
   const normals = normalLines(surfacePatches(net), net.weights !== null);
   const place = ([u, v]: Coordinates): Vector => surfacePoint(net, u, v);
   const isKept = ([u, v]: Coordinates): boolean => !kept || kept(u, v) !== 'outside';
-  return lightFamilies(view).flatMap(({ lights }, family) =>
-    lights.flatMap((light) =>
-      contourLines(
-        normals.map((patch) => lightForm(light, patch)),
-        { ...sheet, place, tolerance },
-      ).flatMap((traced) => {
-        const points = traced.isClosed ? turnedRound(net, traced.points, isKept) : traced.points;
-        const runs = stretches(net, view, light, points, points.map(isKept), sheet.period);
-        return runs.map((places): HighlightLine => ({
-          family,
-          light,
-          places,
-          isClosed:
-            traced.isClosed &&
-            places[0].at === points[0] &&
-            places[places.length - 1].at === points[points.length - 1],
-        }));
-      }),
-    ),
+  return (light, family) =>
+    contourLines(
+      normals.map((patch) => lightForm(light, patch)),
+      { ...sheet, place, tolerance },
+    ).flatMap((traced) => {
+      const points = traced.isClosed ? turnedRound(net, traced.points, isKept) : traced.points;
+      const runs = stretches(net, lit, light, points, points.map(isKept), sheet.period);
+      return runs.map((places): HighlightLine => ({
+        family,
+        light,
+        places,
+        isClosed:
+          traced.isClosed &&
+          places[0].at === points[0] &&
+          places[places.length - 1].at === points[points.length - 1],
+      }));
+    });
+}
+
+/** The lines of all lights on a panel, traced on its surface; null as lightTracer is. */
+export function highlightLines(
+  net: ControlNet,
+  view: PanelView,
+  kept: ((u: number, v: number) => Standing) | null,
+): HighlightLine[] | null {
+  const traced = lightTracer(net, view, kept);
+  return (
+    traced &&
+    lightFamilies(view).flatMap(({ lights }, family) =>
+      lights.flatMap((light) => traced(light, family)),
+    )
   );
 }
