@@ -152,12 +152,29 @@ export function heldCoefficients(
   const [steps, lines] = side === 0 ? [p, q] : [q, p];
   const [step, line] = side === 0 ? [1, p + 1] : [p + 1, 1];
   const left = new Float64Array(lines + 1);
-  const level = new Float64Array(steps + 1);
+  const shares = bernsteinShares(steps, at);
   for (let k = 0; k <= lines; k++) {
-    for (let i = 0; i <= steps; i++) level[i] = coefficients[k * line + i * step];
-    left[k] = casteljau(level, at);
+    let total = 0;
+    for (let i = 0; i <= steps; i++) total += shares[i] * coefficients[k * line + i * step];
+    left[k] = total;
   }
   return left;
+}
+
+/** The Bernstein polynomials of a degree at t. */
+function bernsteinShares(degree: number, t: number): Float64Array {
+  const shares = new Float64Array(degree + 1);
+  shares[0] = 1;
+  for (let j = 1; j <= degree; j++) {
+    let saved = 0;
+    for (let i = 0; i < j; i++) {
+      const own = shares[i];
+      shares[i] = saved + (1 - t) * own;
+      saved = t * own;
+    }
+    shares[j] = saved;
+  }
+  return shares;
 }
 
 /** Value at t of the polynomial with these Bernstein coefficients, which are used up. */

@@ -1,6 +1,6 @@
 import { surfacePatches } from '../geometry/bernsteinPatch.ts';
 import { contourLines } from '../geometry/contourLines.ts';
-import type { ControlNet } from '../geometry/controlNet.ts';
+import { diagonal, type ControlNet } from '../geometry/controlNet.ts';
 import { surfaceJet, surfaceNormal, surfacePoint } from '../geometry/evaluation.ts';
 import { spanIndex } from '../geometry/knots.ts';
 import { normalLines } from '../geometry/normalLines.ts';
@@ -59,8 +59,20 @@ type LitSide = Pick<PanelView, 'up' | 'sign'>;
 
 /** Chord tolerance of the traced lines, mm. */
 const tolerance = 0.05;
-/** What counts as one place on a surface's edges, mm. */
+/** What counts as one place on a surface's edges, as a share of the panel's diagonal. */
 const reach = 1e-6;
+/** Share of the domain beside an edge collapsed into a point where the normal may be rounding. */
+const besideTip = 1 / 64;
+
+/** Whether parameters lie beside an edge that is a point. */
+const isBesideTip = ({ domain, collapsed }: Sheet, at: Coordinates): boolean =>
+  ([0, 1] as const).some((side) => {
+    const [from, to] = domain[side];
+    const share = (at[side] - from) / (to - from);
+    return (
+      (collapsed[side][0] && share < besideTip) || (collapsed[side][1] && share > 1 - besideTip)
+    );
+  });
 
 /** The turn from one tangent to another within a surface, radians, positive about the normal. */
 function turnWithin(
@@ -210,10 +222,11 @@ export function lightTracer(
 ): ((light: Light, family: number) => HighlightLine[]) | null {
   if (Math.max(...net.degree) > highestDegree || coefficientCount(net) > mostCoefficients)
     return null;
-  const sheet = sheetOf(net, reach);
+  const sheet = sheetOf(net, reach * diagonal(net));
   const normals = normalLines(surfacePatches(net), net.weights !== null);
   const place = ([u, v]: Coordinates): Vector => surfacePoint(net, u, v);
-  const isKept = ([u, v]: Coordinates): boolean => !kept || kept(u, v) !== 'outside';
+  const isKept = (at: Coordinates): boolean =>
+    !isBesideTip(sheet, at) && (!kept || kept(at[0], at[1]) !== 'outside');
   return (light, family) =>
     contourLines(
       normals.map((patch) => lightForm(light, patch)),

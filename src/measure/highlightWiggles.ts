@@ -19,6 +19,8 @@ export interface HighlightWiggle {
   readonly shift: number;
   /** Tilt of the surface, to one side and the other, that sways it so, radians. */
   readonly tilt: number;
+  /** Share of the turn between the reversals that is made by kinks at knots. */
+  readonly kinked: number;
   /** How many times nearer the family's lines are at the narrowest place than at the widest. */
   readonly bunching: number;
 }
@@ -80,6 +82,13 @@ function twiceRound({ places, isClosed }: HighlightLine): readonly LinePlace[] {
   ];
 }
 
+/** Sum of the jumps of direction on a stretch of line, radians. */
+const kinkSum = (stretch: readonly LinePlace[]): number =>
+  stretch.reduce((total, { way, heading }, k) => {
+    const before = stretch[k - 1];
+    return before && before.way === way ? total + Math.abs(heading - before.heading) : total;
+  }, 0);
+
 /**
  * The wiggles of a line. A line that bends steadily has none, nor has an S: the turning must reverse and
  * reverse again. The smallest swing of the heading is taken out until that is left, so that a small
@@ -123,6 +132,7 @@ export function highlightWiggles(
         points: 2 * points(from, to),
         shift,
         tilt: (shift / 2) * tiltPerShift,
+        kinked: kinkSum(stretch) / Math.abs(to.heading - from.heading),
         bunching: Math.max(...tilts) / Math.min(...tilts),
       });
     };

@@ -27,6 +27,9 @@ import type { Subject } from './subject.ts';
 const longestShare = 0.4;
 const mostPoints = 3;
 
+/** A wiggle more than so much of which is kinks is theirs. */
+const mostKinked = 0.5;
+
 /** Whether what a line does is worth a look: both how far it is thrown off and the tilt that does it. */
 const isSeen = (
   { shift, tilt }: Pick<HighlightWiggle, 'shift' | 'tilt'>,
@@ -155,6 +158,7 @@ export const highlightKink: Rule = {
         degrees(wiggle.swing) > limit.value &&
         wiggle.wavelength <= longestShare * view.diagonal &&
         wiggle.points <= mostPoints &&
+        wiggle.kinked < mostKinked &&
         isSeen(wiggle, thresholds),
     );
     return judged([...kinkMisses(subject, kinks, thresholds), ...wiggleMisses(subject, wiggles)]);
