@@ -89,7 +89,7 @@ describe('quadratics: an extremum at -D0.(D1 - D0) / |D1 - D0|^2, of |P1 m|^3 / 
         [4, 0],
       ],
       null,
-      0.707106781,
+      Math.SQRT1_2,
     ],
     [
       [
@@ -98,7 +98,7 @@ describe('quadratics: an extremum at -D0.(D1 - D0) / |D1 - D0|^2, of |P1 m|^3 / 
         [1, 1],
       ],
       0.5,
-      1.414213562,
+      Math.SQRT2,
     ],
     [
       [
