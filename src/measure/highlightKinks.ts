@@ -95,7 +95,6 @@ function cutAt(
   const along = sum(scaled(jet.u, -value.v), scaled(jet.v, value.u));
   const tangent = unit(along);
   if (!tangent || !parameterDirection(jet, tangent)) return null;
-  const angle = angleBetween(place.tangent, tangent);
   const reach = lightReach(line.light, jet.point, place.normal);
   const slope = place.tiltPerShift * reach;
   if (!(slope > 0) || !(length(along) > 0)) return null;
@@ -105,7 +104,7 @@ function cutAt(
     side,
     knot,
     order: 0,
-    angle: Math.min(angle, Math.PI - angle),
+    angle: angleBetween(place.tangent, tangent),
     shift: Math.abs(value.value) / slope,
     tilt: Math.abs(value.value) / reach,
   };

@@ -9,7 +9,7 @@ import type { Coordinates } from '../geometry/splineCurve.ts';
 import type { Standing } from '../geometry/trimTest.ts';
 import {
   cross,
-  difference,
+  distance,
   dot,
   length,
   scaled,
@@ -32,7 +32,10 @@ import type { PanelView } from './panelView.ts';
 export interface LinePlace {
   readonly at: Coordinates;
   readonly point: Vector;
-  /** Unit tangent of the line, and unit normal of the surface along S_u x S_v. */
+  /**
+   * Unit tangent, so turned that what is 0 along the line grows to its left, seen from the unit normal
+   * along S_u x S_v: the same way all along, whichever way the places run.
+   */
   readonly tangent: Vector;
   readonly normal: Vector;
   /** How far along the line, mm. */
@@ -118,9 +121,6 @@ const isOneLeap = (period: Sheet['period'], from: Coordinates, to: Coordinates):
     return width !== null && Math.abs(to[side] - from[side]) > width / 2;
   });
 
-const faced = (place: BarePlace, onward: Vector): BarePlace =>
-  dot(place.tangent, onward) < 0 ? { ...place, tangent: scaled(place.tangent, -1) } : place;
-
 const spansBetween = (
   net: ControlNet,
   from: Coordinates,
@@ -185,21 +185,18 @@ function stretches(
       end();
       continue;
     }
-    const onward = difference(other.point, one.point);
-    const first = isSame ? last : faced(one, onward);
-    const second = faced(other, onward);
     const start: LinePlace = isSame
       ? last
       : {
-          ...first,
+          ...one,
           way: last ? last.way : 0,
-          heading: last ? last.heading + turnWithin(last, first) : 0,
+          heading: last ? last.heading + turnWithin(last, one) : 0,
         };
     if (!isSame) run.push(start);
     run.push({
-      ...second,
-      way: start.way + length(onward),
-      heading: start.heading + turnWithin(first, second),
+      ...other,
+      way: start.way + distance(one.point, other.point),
+      heading: start.heading + turnWithin(one, other),
     });
   }
   end();

@@ -1,13 +1,15 @@
 import { describe, expect, test } from 'vitest';
 import { ternwingPanels } from '../../fixtures/demo/ternwing.ts';
 import { clampedKnots, fittedNet } from '../../fixtures/fittedNet.ts';
+import { anySpot, juttingNet, unevenNet, wideFamilies } from '../../fixtures/panelFamilies.ts';
+import { seededRandom } from '../../fixtures/seededRandom.ts';
 import type { ControlNet } from '../../src/geometry/controlNet.ts';
 import type { Vector } from '../../src/geometry/vector.ts';
 import { highlightKink } from '../../src/rules/highlight-kink.ts';
-import { thresholdsOf, type Judgement } from '../../src/rules/rule.ts';
+import { thresholdsOf, type Judgement, type Site } from '../../src/rules/rule.ts';
 import { subjectOf } from '../../src/rules/subject.ts';
 import { sphere } from '../geometry/revolvedNet.ts';
-import { fixtureNet, judgement, ruleTable } from './ruleTable.ts';
+import { changes, fixtureNet, judgement, ruleTable } from './ruleTable.ts';
 
 ruleTable('highlight-kink', {
   sites: [
@@ -63,6 +65,44 @@ test('only what is kept counts', () => {
     misses: [{ site: { kind: 'section', axis: 'column', at: 0.5 } }],
   });
   expect(keep([1, 0, 0], -10)).toEqual({ outcome: 'undecided', reason: 'no-view' });
+});
+
+/** The site's keys in order, its numbers to nine digits. */
+const written = (site: Site): string =>
+  JSON.stringify(
+    Object.entries(site)
+      .map(([key, value]: [string, unknown]) => [
+        key,
+        typeof value === 'number' ? Number(value.toPrecision(9)) : value,
+      ])
+      .sort(),
+  );
+
+test('panels of many builds, one point of each pulled out, are told alike however they lie and run', () => {
+  const said = (net: ControlNet, siteOf: (site: Site) => Site): string[] => {
+    const result = judged(net);
+    return result.outcome === 'missed'
+      ? result.misses
+          .map(({ site, value }) => `${written(siteOf(site))} ${value.toFixed(3)}`)
+          .sort()
+      : [result.outcome];
+  };
+  let misses = 0;
+  for (const name of ['styled', 'conic-loft', 'soft-crease', 'torus'])
+    for (let k = 0; k < 3; k++) {
+      const random = seededRandom(300 + k);
+      const { net: even } = wideFamilies.find((family) => family.name === name)!;
+      const fair = unevenNet(even(random), random, 0.015);
+      const { net } = juttingNet(fair, anySpot(fair, random), 4);
+      const own = said(net, (site) => site);
+      misses += own.length;
+      for (const change of changes)
+        expect(
+          said(change.net(net), (site) => site),
+          `${name} ${k} ${change.name}`,
+        ).toEqual(said(net, (site) => change.site(site, net)));
+    }
+  expect(misses).toBeGreaterThan(20);
 });
 
 describe('where there is little to see', () => {
