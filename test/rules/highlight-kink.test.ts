@@ -69,14 +69,13 @@ test('only what is kept counts', () => {
 
 /** The site's keys in order, its numbers to nine digits. */
 const written = (site: Site): string =>
-  JSON.stringify(
-    Object.entries(site)
-      .map(([key, value]: [string, unknown]) => [
-        key,
-        typeof value === 'number' ? Number(value.toPrecision(9)) : value,
-      ])
-      .sort(),
-  );
+  Object.entries(site)
+    .map(
+      ([key, value]) =>
+        `${key} ${typeof value === 'number' ? value.toPrecision(9) : String(value)}`,
+    )
+    .sort((a, b) => (a < b ? -1 : 1))
+    .join(' ');
 
 test('panels of many builds, one point of each pulled out, are told alike however they lie and run', () => {
   const said = (net: ControlNet, siteOf: (site: Site) => Site): string[] => {
