@@ -74,7 +74,7 @@ function kinkMisses(
       evidence: {
         order,
         family: line.family,
-        lines: lineCount(same),
+        highlights: lineCount(same),
         shift,
         tilt: degrees(tilt),
         knot: worst.knot.value,
@@ -126,7 +126,7 @@ const wiggleMisses = ({ net }: Subject, wiggles: readonly HighlightWiggle[]): Mi
       influence: influenceAt(net, at),
       evidence: {
         family: line.family,
-        lines: lineCount(same),
+        highlights: lineCount(same),
         shift,
         tilt: degrees(tilt),
         wavelength,
