@@ -142,6 +142,7 @@ export const reasonCodes = [
   'single-span',
   'same-net',
   'no-section',
+  'no-view',
 ] as const;
 export type Reason = (typeof reasonCodes)[number];
 

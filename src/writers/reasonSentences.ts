@@ -11,6 +11,8 @@ const sentences: Readonly<Record<Reason, string>> = {
   'smooth-knots': 'no knot inside the panel lets it break.',
   'single-span': 'the panel has a single span each way.',
   'no-section': 'no section could be cut: too little of the surface is kept, or it has no normal.',
+  'no-view':
+    'no light from one side shows it: too little of the surface is kept, or it turns right round.',
   'same-net': 'the net is that of another panel, trimmed otherwise, and is judged there.',
 };
 
