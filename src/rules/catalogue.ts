@@ -13,6 +13,7 @@ import type { Rule, RuleData } from './rule.ts';
 import { secondDifferenceJump } from './second-difference-jump.ts';
 import { spacingRatio } from './spacing-ratio.ts';
 import { spanLimit } from './span-limit.ts';
+import { surplusBuild } from './surplus-build.ts';
 import { turningJump } from './turning-jump.ts';
 import { turningReversal } from './turning-reversal.ts';
 import { unequalWeights } from './unequal-weights.ts';
@@ -31,6 +32,7 @@ export const catalogue: readonly Rule[] = [
   quadFold,
   degreeLimit,
   spanLimit,
+  surplusBuild,
   knotCrowding,
   innerBreak,
   collapsedEdge,

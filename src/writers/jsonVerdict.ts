@@ -2,6 +2,7 @@ import { ruleDataById } from '../rules/catalogue.ts';
 import { degrees, type Move, type RuleData } from '../rules/rule.ts';
 import type { LengthUnit } from '../intake/lengthUnit.ts';
 import type { Vector } from '../geometry/vector.ts';
+import type { BuildPrice } from '../measure/lighterBuilds.ts';
 import type { LineProfile, NetProfiles } from '../measure/netProfiles.ts';
 import type { Finding } from '../verdict/finding.ts';
 import type { JudgedFile, JudgedPanel, JudgedScan } from '../verdict/judgedFile.ts';
@@ -73,6 +74,13 @@ const moveJson = ({ row, column, by }: Move, unit: LengthUnit): Record<string, u
   vector: vectorIn(by, unit),
 });
 
+const priceJson = ({ degree, spans, points, deviation }: BuildPrice): Record<string, unknown> => ({
+  points,
+  degree,
+  spans,
+  deviation: { value: written(deviation), unit: 'mm' },
+});
+
 function findingJson(
   finding: Finding,
   panel: JudgedPanel,
@@ -122,6 +130,9 @@ function findingJson(
     evidence: Object.fromEntries(
       Object.entries(miss.evidence ?? {}).map(([name, value]) => [name, written(value)]),
     ),
+    ...(miss.lighter
+      ? { lighter: priceJson(miss.lighter.build), prices: miss.lighter.prices.map(priceJson) }
+      : {}),
     text: findingText(finding, data),
     remedy: remedyText(finding, data),
   };

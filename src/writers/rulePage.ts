@@ -79,11 +79,17 @@ const severityGaps = ({ severity }: RuleData): Record<string, string> =>
         'severity.severe': severity.severe === null ? 'never' : String(severity.severe),
       };
 
-/** A heading of the page without its marks, any other paragraph wrapped. */
+/** A heading of the page without its marks, a drawing as it stands, any other paragraph wrapped. */
 const laidOut = (paragraph: string, width: number): string =>
   /^#+ /.test(paragraph)
     ? paragraph.replace(/^#+ /, '')
-    : wrapped(paragraph.replaceAll('\n', ' '), '  ', '  ', width).join('\n');
+    : paragraph.startsWith('```')
+      ? paragraph
+          .split('\n')
+          .slice(1, -1)
+          .map((line) => `  ${line}`)
+          .join('\n')
+      : wrapped(paragraph.replaceAll('\n', ' '), '  ', '  ', width).join('\n');
 
 /**
  * The page of a rule for a terminal: its text with the numbers of its data put in, then the limits.
