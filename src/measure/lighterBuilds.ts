@@ -71,6 +71,8 @@ export interface Lightening {
   readonly lightest: NetBuild;
   /** The lightest that is the same surface but for the rounding of files; the net as it is where all points count. */
   readonly same: NetBuild;
+  /** Whether knots can go without a loss, the degree as it is: they were put in and never used. */
+  readonly idleKnots: boolean;
 }
 
 const sizeOf = (net: ControlNet): number => net.columns * net.rows;
@@ -218,7 +220,8 @@ export function lightening(net: ControlNet, limit: number): Lightening {
     )
     .filter(({ size }) => size < sizeOf(net))
     .sort((a, b) => a.size - b.size || a.expected - b.expected);
-  if (pairs.length === 0) return { prices: [asIs], fewer: asIs, lightest: asIs, same: asIs };
+  if (pairs.length === 0)
+    return { prices: [asIs], fewer: asIs, lightest: asIs, same: asIs, idleKnots: false };
 
   const meter = netDeviation(net);
   const measured = new Map<Pair, NetBuild>();
@@ -265,5 +268,13 @@ export function lightening(net: ControlNet, limit: number): Lightening {
     fewer,
     lightest,
     same: samePair ? build(samePair) : asIs,
+    idleKnots: [us, vs].some(([own, ...others]) =>
+      others.some(
+        ({ space, deviation }) =>
+          space.degree === own.space.degree &&
+          spaceSize(space) < spaceSize(own.space) &&
+          deviation <= exact,
+      ),
+    ),
   };
 }

@@ -15,18 +15,18 @@ export const surplusBuild: Rule = {
   judge: ({ net }, { limit, floor }) => {
     const points = net.columns * net.rows;
     if (points > mostPoints) return { outcome: 'undecided', reason: 'too-large' };
-    const { prices, fewer, same } = lightening(net, limit.value);
-    const saving = 1 - sizeOf(fewer) / points;
-    // points that carry nothing are told however few they are
-    const idle = sizeOf(same) < points;
-    if (!idle && (saving <= 0 || saving < floor('saving'))) return met;
+    const within = floor('deviation');
+    const { prices, fewer, same, idleKnots } = lightening(net, within);
+    const value = points / sizeOf(fewer);
+    if (value <= limit.value && !idleKnots) return met;
     return judged([
       {
         site: { kind: 'net' },
-        value: fewer.deviation,
+        value,
         position: null,
-        ...(idle ? { beyond: Math.min(limit.value / same.deviation, farthestBeyond) } : {}),
-        evidence: { columns: fewer.net.columns, rows: fewer.net.rows, saving },
+        // knots that carry nothing are told however few they are
+        ...(idleKnots ? { beyond: Math.min(within / same.deviation, farthestBeyond) } : {}),
+        evidence: { columns: fewer.net.columns, rows: fewer.net.rows, deviation: fewer.deviation },
         lighter: { build: pricesOf([fewer])[0], prices: pricesOf(prices) },
       },
     ]);

@@ -1,6 +1,6 @@
 import type { placeholders, RuleData } from '../rules/rule.ts';
 import type { Finding } from '../verdict/finding.ts';
-import { buildText } from './buildText.ts';
+import { heldText } from './buildText.ts';
 import { shownLimit, shownQuantity, shownSite } from './shown.ts';
 
 /** A message with its gaps filled. A gap without a value is a defect of the rule, not of a panel. */
@@ -32,7 +32,7 @@ export function findingText(finding: Finding, data: RuleData): string {
     miss.beyond === undefined || gap === undefined
       ? ''
       : `, and gapes by ${shownQuantity(gap, 'mm')}`;
-  const build = miss.lighter ? `: ${buildText(miss.lighter.build)}` : '';
+  const build = miss.lighter ? `: ${heldText(miss.lighter.build)}` : '';
   return `${finding.certainty === 'uncertain' ? 'probably ' : ''}${text}${where}${apart}${build}`;
 }
 
