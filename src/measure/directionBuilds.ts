@@ -3,6 +3,7 @@ import type { Knots } from '../geometry/knots.ts';
 import { splineRefit, type SplineRefit } from '../geometry/splineRefit.ts';
 import {
   spaceKnots,
+  spanEnds,
   splineSpace,
   type InnerKnot,
   type SplineSpace,
@@ -136,7 +137,7 @@ interface Fitted extends DirectionBuild {
 export function directionBuilds(bundle: Bundle, limit: number): DirectionBuild[] {
   const { knots, degree, points, width, coordinates, kept } = bundle;
   const own = splineSpace(knots, degree);
-  const stations = spanStations(knots, degree);
+  const stations = spanStations(spanEnds(own), degree);
   const wanted = tableValues(basisTable(knots, degree, stations), points, width);
   const asIs: Fitted = { space: own, refit: null, deviation: 0, points };
   const found: Fitted[] = [asIs];

@@ -1,17 +1,13 @@
-import { spanEnds, splineSpace } from '../geometry/splineSpace.ts';
-import type { Knots } from '../geometry/knots.ts';
-
 /** How far inside a span its ends are looked at, as a share of it: each side of a break is seen. */
 const justInside = 1e-9;
 /** Fewest stations of a span. */
 const fewest = 4;
 
 /**
- * Parameters at which splines are compared: at the ends of each span and, between them, at twice as
+ * Parameters at which splines are compared whose spans end at `ends`: there and, between them, at twice as
  * many extrema of Chebyshev's polynomials as the degree, where no polynomial hides a hill.
  */
-export function spanStations(knots: Knots, degree: number): Float64Array {
-  const ends = spanEnds(splineSpace(knots, degree));
+export function spanStations(ends: readonly number[], degree: number): Float64Array {
   const count = Math.max(2 * degree, fewest);
   const stations = ends.slice(1).flatMap((high, k) => {
     const low = ends[k];
