@@ -1,8 +1,10 @@
 import { basisTable, tableValues } from '../geometry/basisTable.ts';
 import { diagonal, type ControlNet } from '../geometry/controlNet.ts';
-import { domain, grevilleAbscissae, spanCount } from '../geometry/knots.ts';
+import { surfaceJet } from '../geometry/evaluation.ts';
+import { domain, grevilleAbscissae, interiorBreakpoints, spanCount } from '../geometry/knots.ts';
 import { netValues, turnedValues, valueWidth } from '../geometry/netValues.ts';
 import { spaceKnots, spaceSize } from '../geometry/splineSpace.ts';
+import { angleBetween, distance } from '../geometry/vector.ts';
 import { directionBuilds, farthest, type DirectionBuild } from './directionBuilds.ts';
 import { innerBreaks } from './innerBreaks.ts';
 import { netDeviation } from './netDeviation.ts';
@@ -77,6 +79,35 @@ export interface Lightening {
 
 const sizeOf = (net: ControlNet): number => net.columns * net.rows;
 
+/** Inner knots of one direction at which the surface has a corner or a gap. */
+function keptKnots(net: ControlNet, side: 0 | 1): number[] {
+  if (net.rows === 1) return side === 0 ? curveCorners(net) : [];
+  return innerBreaks(net)
+    .filter(
+      ({ along, angle, gap }) =>
+        along === (side === 0 ? 'row' : 'column') && (angle > leastCorner || gap > leastGap),
+    )
+    .map(({ value }) => value);
+}
+
+/** The same of a curve, which has no normals: by its tangents. */
+function curveCorners(net: ControlNet): number[] {
+  const [knots] = net.knots;
+  const [degree] = net.degree;
+  return interiorBreakpoints(knots, degree)
+    .filter(({ value, multiplicity, first }) => {
+      if (multiplicity < degree) return false;
+      const [before, after] = [first - 1, first + multiplicity - 1].map((span) =>
+        surfaceJet(net, value, 0, [span, undefined]),
+      );
+      return (
+        angleBetween(before.u, after.u) > leastCorner ||
+        distance(before.point, after.point) > leastGap
+      );
+    })
+    .map(({ value }) => value);
+}
+
 /** The builds of one direction, seen along the curves of the surface over the other's Greville abscissae. */
 function buildsAlong(
   net: ControlNet,
@@ -99,12 +130,6 @@ function buildsAlong(
     own,
     coordinates,
   );
-  const kept = innerBreaks(net)
-    .filter(
-      ({ along, angle, gap }) =>
-        along === (side === 0 ? 'row' : 'column') && (angle > leastCorner || gap > leastGap),
-    )
-    .map(({ value }) => value);
   return directionBuilds(
     {
       knots: net.knots[side],
@@ -112,7 +137,7 @@ function buildsAlong(
       points: lines,
       width: at.length * coordinates,
       coordinates,
-      kept,
+      kept: keptKnots(net, side),
     },
     limit,
   );
