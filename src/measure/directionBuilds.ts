@@ -200,6 +200,8 @@ export function directionBuilds(bundle: Bundle, limit: number): DirectionBuild[]
     if (!start) break;
     if (by > 0) found.push(start);
     if (start.deviation > farthest * limit) break;
+    // what has fewer knots as well lies farther off still
+    if (start.deviation > limit) continue;
     thin(start);
     const many = start.space.inner.length;
     if (kept.length > 0 || many < 2) continue;

@@ -184,6 +184,16 @@ function refitted(net: ControlNet, values: Float64Array, { u, v }: Pair): Contro
   };
 }
 
+/** A weight under this share of the heaviest is none: readers refuse the surface. */
+const leastWeight = 1e-6;
+
+/** Whether the weights are such as a file may hold: a refit may leave the surface sound and these not. */
+function haveWeight({ weights }: ControlNet): boolean {
+  if (!weights) return true;
+  const heaviest = weights.reduce((most, weight) => Math.max(most, weight), 0);
+  return weights.every((weight) => weight > leastWeight * heaviest);
+}
+
 const spansOf = ({ knots, degree }: ControlNet): readonly [number, number] => [
   spanCount(knots[0], degree[0]),
   spanCount(knots[1], degree[1]),
@@ -254,7 +264,8 @@ export function lightening(net: ControlNet, limit: number): Lightening {
     const known = measured.get(pair);
     if (known) return known;
     const other = refitted(net, values, pair);
-    const made = { net: other, spans: spansOf(other), deviation: meter(other) };
+    const deviation = haveWeight(other) ? meter(other) : Infinity;
+    const made = { net: other, spans: spansOf(other), deviation };
     measured.set(pair, made);
     return made;
   };
@@ -271,6 +282,8 @@ export function lightening(net: ControlNet, limit: number): Lightening {
   };
   const [sameU, sameV] = [us, vs].map((builds) => sameBuild(builds, exact));
   const samePair = pairs.find(({ u, v }) => u === sameU && v === sameV);
+  // both directions together may round twice as far
+  const same = samePair && build(samePair).deviation <= 2 * exact ? build(samePair) : asIs;
   const lowest = [sameU, sameV].map(({ space }) => Math.min(space.degree, customaryDegree));
   const isKept = ({ u, v }: Pair): boolean =>
     u.space.degree >= lowest[0] && v.space.degree >= lowest[1];
@@ -292,14 +305,16 @@ export function lightening(net: ControlNet, limit: number): Lightening {
     prices: [asIs, ...rising],
     fewer,
     lightest,
-    same: samePair ? build(samePair) : asIs,
-    idleKnots: [us, vs].some(([own, ...others]) =>
-      others.some(
-        ({ space, deviation }) =>
-          space.degree === own.space.degree &&
-          spaceSize(space) < spaceSize(own.space) &&
-          deviation <= exact,
+    same,
+    idleKnots:
+      same !== asIs &&
+      [us, vs].some(([own, ...others]) =>
+        others.some(
+          ({ space, deviation }) =>
+            space.degree === own.space.degree &&
+            spaceSize(space) < spaceSize(own.space) &&
+            deviation <= exact,
+        ),
       ),
-    ),
   };
 }
