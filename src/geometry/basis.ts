@@ -120,6 +120,33 @@ export function basisRow(
 }
 
 /**
+ * As basisRow without derivatives, written to `into` from index `at` on: for tables of many stations. Gives
+ * the index of the first control point.
+ */
+export function writeBasis(
+  knots: Knots,
+  degree: number,
+  u: number,
+  into: Float64Array,
+  at: number,
+): number {
+  const span = spanIndex(knots, degree, u);
+  into[at] = 1;
+  for (let j = 1; j <= degree; j++) {
+    let saved = 0;
+    for (let r = 0; r < j; r++) {
+      const right = knots[span + r + 1] - u;
+      const left = u - knots[span + 1 - j + r];
+      const share = into[at + r] / (right + left);
+      into[at + r] = saved + right * share;
+      saved = left * share;
+    }
+    into[at + j] = saved;
+  }
+  return span - degree;
+}
+
+/**
  * Largest value of one basis function over the domain: how far the surface moves at most when that
  * control point moves by 1 along this direction. Golden-section search on each span of the support,
  * where the function is a polynomial; exact to 1e-6, which is far below what anyone can see.

@@ -15,6 +15,7 @@ import { secondDifferenceJump } from './second-difference-jump.ts';
 import { sectionSweep } from './section-sweep.ts';
 import { spacingRatio } from './spacing-ratio.ts';
 import { spanLimit } from './span-limit.ts';
+import { surplusBuild } from './surplus-build.ts';
 import { turningJump } from './turning-jump.ts';
 import { turningReversal } from './turning-reversal.ts';
 import { unequalWeights } from './unequal-weights.ts';
@@ -33,6 +34,7 @@ export const catalogue: readonly Rule[] = [
   quadFold,
   degreeLimit,
   spanLimit,
+  surplusBuild,
   knotCrowding,
   innerBreak,
   collapsedEdge,
