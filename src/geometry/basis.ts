@@ -8,6 +8,30 @@ export interface BasisRow {
   readonly values: readonly Float64Array[];
 }
 
+/** Room for the work on one parameter at degrees up to its own: most of the time would go into making it. */
+interface Workspace {
+  readonly degree: number;
+  readonly table: readonly Float64Array[];
+  readonly left: Float64Array;
+  readonly right: Float64Array;
+  readonly previous: Float64Array;
+  readonly current: Float64Array;
+}
+
+const workspaceFor = (degree: number): Workspace => {
+  const room = (): Float64Array => new Float64Array(degree + 1);
+  return {
+    degree,
+    table: Array.from({ length: degree + 1 }, room),
+    left: room(),
+    right: room(),
+    previous: room(),
+    current: room(),
+  };
+};
+
+let workspace = workspaceFor(7);
+
 /**
  * B-spline basis functions and derivatives up to `order` at `u`. Derivatives above the degree are
  * zero. Source: Piegl & Tiller, The NURBS Book, algorithms A2.2 and A2.3 (from memory; checked
@@ -20,10 +44,9 @@ export function basisRow(
   order: number,
   span = spanIndex(knots, degree, u),
 ): BasisRow {
+  if (degree > workspace.degree) workspace = workspaceFor(degree);
   // table[j][r]: upper triangle holds the functions of degree j, lower triangle knot differences
-  const table = Array.from({ length: degree + 1 }, () => new Float64Array(degree + 1));
-  const left = new Float64Array(degree + 1);
-  const right = new Float64Array(degree + 1);
+  const { table, left, right } = workspace;
   table[0][0] = 1;
   for (let j = 1; j <= degree; j++) {
     left[j] = u - knots[span + 1 - j];
@@ -37,11 +60,11 @@ export function basisRow(
     }
     table[j][j] = saved;
   }
-  const values = Array.from({ length: order + 1 }, () => new Float64Array(degree + 1));
+  const values: Float64Array[] = [];
+  for (let k = 0; k <= order; k++) values.push(new Float64Array(degree + 1));
   for (let r = 0; r <= degree; r++) values[0][r] = table[r][degree];
 
-  let previous = new Float64Array(degree + 1);
-  let current = new Float64Array(degree + 1);
+  let { previous, current } = workspace;
   for (let r = 0; r <= degree; r++) {
     previous.fill(0);
     previous[0] = 1;
