@@ -37,6 +37,8 @@ export interface EdgeTrack {
 
 /** Share of a range within which a parameter stands on a knot. */
 const onKnot = 1e-9;
+/** Share of a range by which a span is held on to beyond its knots: places of a break differ by so much. */
+const heldShare = 1e-6;
 /** Share of the diagonal within which the ends of a surface that closes are one. */
 const closedShare = 1e-5;
 
@@ -60,7 +62,7 @@ export function edgeTrack(net: ControlNet, edge: OutlineEdge): EdgeTrack {
 /** A knot span that holds a value up to rounding, or the one in which the value lies. */
 function heldSpan(knots: Float64Array, degree: number, value: number, span?: number): number {
   if (span !== undefined) {
-    const close = onKnot * (knots[knots.length - 1] - knots[0]);
+    const close = heldShare * (knots[knots.length - 1] - knots[0]);
     if (value >= knots[span] - close && value <= knots[span + 1] + close) return span;
   }
   return spanIndex(knots, degree, value);
@@ -131,6 +133,7 @@ export function edgeSpans(track: EdgeTrack, at: number): EdgeSpans {
 export function edgeBreaks(track: EdgeTrack, from: number, to: number): number[] {
   const { net, edge } = track;
   const [low, high] = from < to ? [from, to] : [to, from];
+  if (!(high > low)) return [];
   const found: number[] = [];
   for (const piece of bezierPieces(edge.curve, [low, high])) {
     found.push(piece.from);

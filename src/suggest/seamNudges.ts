@@ -8,7 +8,8 @@ import { curvePoint } from '../geometry/splineCurve.ts';
 import { parameterDirection } from '../geometry/surfaceCurvature.ts';
 import { dot, length, scaled, squareTo, unit, type Vector } from '../geometry/vector.ts';
 import { seamProfile, type SeamProfile } from '../measure/seamProfile.ts';
-import { seamStations, type Crossing, type SeamSide } from '../measure/seamStations.ts';
+import type { Crossing, SeamSide } from '../measure/seamCrossings.ts';
+import { seamStations } from '../measure/seamStations.ts';
 import type { Move } from '../rules/rule.ts';
 
 /**

@@ -8,7 +8,7 @@ import {
   reversedCurve,
   type SplineCurve,
 } from '../../src/geometry/splineCurve.ts';
-import type { SeamSide } from '../../src/measure/seamStations.ts';
+import type { SeamSide } from '../../src/measure/seamCrossings.ts';
 
 /** Two panels that meet. */
 export interface SeamPair {

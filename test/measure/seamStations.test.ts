@@ -12,13 +12,8 @@ import { ellipseArc, polyline, type SplineCurve } from '../../src/geometry/splin
 import { normalCurvature } from '../../src/geometry/surfaceCurvature.ts';
 import { angleBetween, cross, dot, length, unit, type Vector } from '../../src/geometry/vector.ts';
 import { seamMeasures, seamProfile, stretchesOver } from '../../src/measure/seamProfile.ts';
-import {
-  mismatch,
-  seamStations,
-  type Crossing,
-  type SeamSide,
-  type SeamStation,
-} from '../../src/measure/seamStations.ts';
+import { mismatch, type Crossing, type SeamSide } from '../../src/measure/seamCrossings.ts';
+import { seamStations, type SeamStation } from '../../src/measure/seamStations.ts';
 import { revolvedNet, sphere } from '../geometry/revolvedNet.ts';
 import { clothoidRow } from './clothoidRow.ts';
 import {
@@ -390,6 +385,13 @@ describe('maxima are right to 1 %, against a sweep of 1601 even places', () => {
       }
       expectNear(Math.abs(profile.angle.peak!.value), angle, 0.01 * angle);
       expectNear(Math.abs(profile.mismatch.peak!.value), relative, 0.01 * relative);
+      // seen from the other panel it is the same seam
+      const other = seamProfile(seamStations(pushed, a, flatRadius).stations);
+      for (const of of ['angle', 'mismatch', 'flow'] as const) {
+        const peak = Math.abs(profile[of].peak!.value);
+        expectNear(Math.abs(other[of].peak!.value), peak, 0.01 * peak);
+        expectNear(other[of].mean!, profile[of].mean!, 0.02 * profile[of].mean!);
+      }
     }
   });
 });
@@ -591,6 +593,20 @@ test('whatever two panels are given, no measure is NaN, and the same comes again
     }),
     { numRuns: 40 },
   );
+});
+
+test('a stretch without a length has one place and no mean but its own', () => {
+  const { pair } = analytic['two planes that fall off by 0.1 degrees'];
+  const { stations } = seamStations(
+    { ...pair.a, from: 0.5, to: 0.5 },
+    { ...pair.b, from: 0.5, to: 0.5 },
+    flatRadius,
+  );
+  const { length: whole, angle } = seamProfile(stations);
+  expect(whole).toBe(0);
+  expectNear(angle.peak!.value, degrees(0.1), 1e-12);
+  expectNear(angle.mean!, degrees(0.1), 1e-12);
+  expect(stretchesOver(stations, seamMeasures.angle, 0)).toEqual([]);
 });
 
 test('a part of a rim is measured from one end of the stretch to the other', () => {

@@ -6,7 +6,8 @@ import { pointAt, withMoves, type ControlNet, type Spot } from '../../src/geomet
 import { outwardNormal } from '../../src/measure/outwardSide.ts';
 import { scaled, length, distance } from '../../src/geometry/vector.ts';
 import { seamProfile } from '../../src/measure/seamProfile.ts';
-import { seamStations, type SeamSide } from '../../src/measure/seamStations.ts';
+import type { SeamSide } from '../../src/measure/seamCrossings.ts';
+import { seamStations } from '../../src/measure/seamStations.ts';
 import { seamNudges, type SeamNudge } from '../../src/suggest/seamNudges.ts';
 import {
   reversedSide,
