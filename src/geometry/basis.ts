@@ -80,7 +80,8 @@ export function basisRow(
     }
     table[j * size + j] = saved;
   }
-  const values = Array.from({ length: order + 1 }, () => new Float64Array(degree + 1));
+  const values: Float64Array[] = [];
+  for (let k = 0; k <= order; k++) values.push(new Float64Array(degree + 1));
   for (let r = 0; r <= degree; r++) values[0][r] = table[r * size + degree];
 
   const highest = Math.min(order, degree);
