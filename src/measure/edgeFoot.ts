@@ -1,0 +1,53 @@
+import type { EdgeImage, EdgeJet } from '../geometry/edgeImage.ts';
+import { difference, distance, dot, type Vector } from '../geometry/vector.ts';
+
+/** The place of an edge nearest to a point of space, among those around where it was sought. */
+export interface EdgeFoot {
+  readonly t: number;
+  readonly jet: EdgeJet;
+  /** mm */
+  readonly gap: number;
+  /** -1 or 1 where the edge ends, at its first or last parameter, before it comes to the point's side. */
+  readonly beyond: -1 | 0 | 1;
+}
+
+const mostSteps = 80;
+/** Steps shorter than this share of the edge's domain are none. */
+const restShare = 1e-13;
+/** Every so many steps the bracket is halved, whatever its ends say. */
+const halvedEach = 5;
+
+/**
+ * The root of (S(t) - P) . S'(t) around `start`: steps of Gauss and Newton, held in the bracket that the
+ * signs give, halved where they do not shorten it.
+ */
+export function edgeFoot({ breaks, at }: EdgeImage, point: Vector, start: number): EdgeFoot {
+  const [from, to] = [breaks[0], breaks[breaks.length - 1]];
+  const rest = restShare * (to - from);
+  let [low, high] = [from, to];
+  let [seenLow, seenHigh] = [false, false];
+  let t = Math.min(Math.max(start, from), to);
+  for (let step = 1; ; step++) {
+    const jet = at(t);
+    const slant = dot(difference(jet.point, point), jet.slope);
+    const found = (beyond: -1 | 0 | 1): EdgeFoot => ({
+      t,
+      jet,
+      gap: distance(jet.point, point),
+      beyond,
+    });
+    if (t === from && slant > 0) return found(-1);
+    if (t === to && slant < 0) return found(1);
+    if (slant === 0) return found(0);
+    if (slant > 0) [high, seenHigh] = [t, true];
+    else [low, seenLow] = [t, true];
+    const size = dot(jet.slope, jet.slope);
+    let next = t - slant / size;
+    if (next <= low) next = seenLow ? (low + high) / 2 : from;
+    else if (next >= high) next = seenHigh ? (low + high) / 2 : to;
+    else if (step % halvedEach === 0 && seenLow && seenHigh) next = (low + high) / 2;
+    if (!Number.isFinite(next)) next = (low + high) / 2;
+    if (Math.abs(next - t) <= rest || next === t || step >= mostSteps) return found(0);
+    t = next;
+  }
+}
