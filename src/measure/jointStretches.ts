@@ -1,4 +1,4 @@
-import { dot, length, type Vector } from '../geometry/vector.ts';
+import { difference, distance, dot, length, type Vector } from '../geometry/vector.ts';
 import { edgeFoot, type EdgeFoot } from './edgeFoot.ts';
 import { lengthAt, segmentOf, traceNode, type EdgeTrace } from './edgeTrace.ts';
 
@@ -15,10 +15,15 @@ export interface JointStretch {
   readonly drifts: readonly [boolean, boolean];
 }
 
-/** Edges that run along each other turn from each other by less than this, as a cosine. */
-const leastCosine = Math.cos((15 * Math.PI) / 180);
+/** Nowhere do edges that run along each other turn from each other by more, as a cosine: a border may waver. */
+const leastCosine = Math.cos((45 * Math.PI) / 180);
+/** From end to end they turn by less than this, as a sine. */
+const mostSlant = Math.sin((15 * Math.PI) / 180);
 /** Along the second edge the feet go no more than so many times as far as the places on the first, and as the reach. */
 const farthestStride = 4;
+/** Halvings around the place where edges are farthest apart, and the share of the reach below which it is no matter. */
+const gapSteps = 6;
+const leastGap = 1e-4;
 /** Halvings by which the place is found where edges drift apart. */
 const mostHalvings = 60;
 /** Share of an edge's domain below which two places on it are one. */
@@ -68,8 +73,8 @@ const counted = (from: number, to: number): number[] =>
 
 /**
  * The stretches along which two edges run beside each other: no farther apart than `reach` mm, within 15
- * degrees of the same direction (or of the opposite one), each place of the first with its foot on the
- * second between that one's ends. A stretch ends where one of the edges does, opposite to the foot of
+ * degrees of the same direction (or of the opposite one) from end to end and 45 degrees anywhere, each
+ * place of the first with its foot on the second between that one's ends. A stretch ends where one of the edges does, opposite to the foot of
  * that end, or where they drift apart. Looked for are places at the nodes of both traces, on the
  * segments given and those next to them.
  */
@@ -139,6 +144,24 @@ export function jointStretches(
     return endAt(kept, true);
   };
 
+  /** The largest gap along a run, sought between its places around the farthest. */
+  const largestGap = (run: readonly Facing[]): number => {
+    const farthest = run.reduce(
+      (most, { foot }, k) => (foot.gap > run[most].foot.gap ? k : most),
+      0,
+    );
+    let [a, middle, b] = [farthest - 1, farthest, farthest + 1].map(
+      (k) => run[Math.min(Math.max(k, 0), run.length - 1)],
+    );
+    for (let step = 0; step < gapSteps && middle.foot.gap > leastGap * reach; step++) {
+      const [low, high] = [a, b].map(({ t }) => facingAt((t + middle.t) / 2));
+      if (low.foot.gap > Math.max(middle.foot.gap, high.foot.gap)) [middle, b] = [low, middle];
+      else if (high.foot.gap > middle.foot.gap) [a, middle] = [middle, high];
+      else [a, b] = [low, high];
+    }
+    return middle.foot.gap;
+  };
+
   const found: JointStretch[] = [];
   for (const [from, to] of widenedRuns(first, ofFirst)) {
     const segments = counted(from, to);
@@ -163,19 +186,25 @@ export function jointStretches(
       const lastEnd = next ? endBetween(last, next) : endAt(last, last.t < limits[1]);
       const span = (trace: EdgeTrace, a: number, b: number): number =>
         Math.abs(lengthAt(trace, b) - lengthAt(trace, a));
-      found.push({
+      const stretch: JointStretch = {
         first: [startEnd.first, lastEnd.first],
         second: [startEnd.second, lastEnd.second],
         length:
           (span(first, startEnd.first, lastEnd.first) +
             span(second, startEnd.second, lastEnd.second)) /
           2,
-        gap: run.reduce(
-          (most, { foot }) => Math.max(most, foot.gap),
-          Math.max(startEnd.gap, lastEnd.gap),
-        ),
+        gap: Math.max(startEnd.gap, lastEnd.gap, largestGap(run)),
         drifts: [startEnd.drifts, lastEnd.drifts],
-      });
+      };
+      const [onFirst, onSecond] = (
+        [
+          [first, 'first'],
+          [second, 'second'],
+        ] as const
+      ).map(([{ image }, side]) =>
+        difference(image.at(stretch[side][1]).point, image.at(stretch[side][0]).point),
+      );
+      if (distance(onFirst, onSecond) <= mostSlant * stretch.length) found.push(stretch);
       run = [];
     };
     let before: Facing | null = null;

@@ -11,7 +11,7 @@ export interface NearEdges {
 }
 
 /** Segments of edges that run along each other turn from each other by less than this, as a cosine. */
-const leastCosine = Math.cos((45 * Math.PI) / 180);
+const leastCosine = Math.cos((65 * Math.PI) / 180);
 
 /** All segments one after the other: their boxes, grown by the departure of the edge, and directions. */
 interface Segments {
