@@ -1,11 +1,10 @@
-import { basisRow } from './basis.ts';
 import type { ControlNet } from './controlNet.ts';
 import { curveJets } from './curveJets.ts';
-import { pointFromRows, tangentsFromRows } from './evaluation.ts';
 import { domain, interiorBreakpoints } from './knots.ts';
 import { linearRoots } from './linearRoots.ts';
 import { parameterLine } from './parameterLine.ts';
 import type { SplineCurve } from './splineCurve.ts';
+import { tangentPlanes } from './tangentPlanes.ts';
 import { scaled, sum, type Vector } from './vector.ts';
 
 /** A point of a curve in space, mm, and its derivative by the parameter. */
@@ -58,6 +57,7 @@ export function edgeImage(net: ControlNet, plane: SplineCurve): EdgeImage {
     };
   }
   const jets = curveJets(plane);
+  const planes = tangentPlanes(net);
   const crossings = ([0, 1] as const).flatMap((side) =>
     interiorBreakpoints(net.knots[side], net.degree[side]).flatMap(({ value }) =>
       linearRoots(plane, side === 0 ? [1, 0] : [0, 1], value),
@@ -67,13 +67,10 @@ export function edgeImage(net: ControlNet, plane: SplineCurve): EdgeImage {
     breaks: [...new Set([...jets.breaks, ...crossings])].sort((a, b) => a - b),
     at: (t) => {
       const { point, slope } = jets.at(t);
-      const [bu, bv] = ([0, 1] as const).map((side) =>
-        basisRow(net.knots[side], net.degree[side], held(side, point[side]), 1),
-      );
-      const { u, v } = tangentsFromRows(net, bu, bv);
+      const tangents = planes(held(0, point[0]), held(1, point[1]));
       return {
-        point: pointFromRows(net, bu, bv),
-        slope: sum(scaled(u, slope[0]), scaled(v, slope[1])),
+        point: tangents.point,
+        slope: sum(scaled(tangents.u, slope[0]), scaled(tangents.v, slope[1])),
       };
     },
   };

@@ -3,7 +3,6 @@ import { contourCurve } from './contourCurve.ts';
 import { diagonal, type ControlNet } from './controlNet.ts';
 import { curveJets } from './curveJets.ts';
 import { edgeImage, type EdgeImage } from './edgeImage.ts';
-import { surfaceJet, surfacePoint } from './evaluation.ts';
 import { joinedCurve } from './joinedCurve.ts';
 import { keptPart, type HalfSpace } from './keptPart.ts';
 import { domain } from './knots.ts';
@@ -21,6 +20,7 @@ import {
 import { shiftedCurve } from './closedLoop.ts';
 import type { TrimRegion } from './trimRegion.ts';
 import { trimTest, type Standing } from './trimTest.ts';
+import { tangentPlanes, type TangentPlane } from './tangentPlanes.ts';
 import { angleBetween, distance, dot, length, scaled, sum, type Vector } from './vector.ts';
 
 /** What takes away from a surface. */
@@ -39,10 +39,14 @@ const besideShare = 1e-6;
 const sameCut = 1e-10;
 /** Places of a stretch at which it is asked whether it runs along a rim. */
 const looks = [0.02, 0.25, 0.5, 0.75, 0.98];
+/** Places farther from a rim than this share of the domain do not lie on it. */
+const rimShare = 0.02;
 /** Steps aside, in what counts as one place, at which it is asked what is kept. */
 const steps = [4, 16, 64];
 /** Looks along a curve for where a plane crosses it. */
 const mostLooks = 64;
+/** Share of the net's diagonal within which two points of it are one. */
+const samePoint = 1e-9;
 /** Chord tolerance of a traced plane section as a share of the net's diagonal. */
 const chordShare = 1e-4;
 
@@ -55,6 +59,9 @@ interface Ground {
   /** mm */
   readonly reach: number;
   readonly kept: (u: number, v: number) => Standing;
+  readonly tangents: (u: number, v: number) => TangentPlane;
+  /** The point of the surface at a place, mm. */
+  readonly point: (place: Coordinates) => Vector;
 }
 
 /** A part of a curve on the outline. */
@@ -123,12 +130,12 @@ const isCorner = (turn: number): boolean => !(turn <= smallestCorner);
 
 /** The place `far` mm to the left of a curve, square to it on the surface. */
 function aside(
-  { net, ends }: Ground,
+  { tangents, ends }: Ground,
   place: Coordinates,
   slope: Coordinates,
   far: number,
 ): Coordinates {
-  const jet = surfaceJet(net, place[0], place[1]);
+  const jet = tangents(place[0], place[1]);
   const along = sum(scaled(jet.u, slope[0]), scaled(jet.v, slope[1]));
   const left = [-dot(along, jet.v), dot(along, jet.u)];
   const size = length(sum(scaled(jet.u, left[0]), scaled(jet.v, left[1])));
@@ -259,18 +266,20 @@ function rimEdges(
     }));
 }
 
-/** Which rim a place lies on within twice the reach, and where along it. */
+/** Which rims a place lies on within twice the reach, and where along them. */
 function rimsAt(ground: Ground, place: Coordinates): { side: 0 | 1; end: 0 | 1; along: number }[] {
-  const { net, ends, reach } = ground;
+  const { ends, reach, region, point } = ground;
   const held = [0, 1].map((side) => Math.min(Math.max(place[side], ends[side][0]), ends[side][1]));
-  const point = surfacePoint(net, held[0], held[1]);
-  return ([0, 1] as const).flatMap((side) =>
-    ([0, 1] as const).flatMap((end) => {
-      const moved = held.with(side, ends[side][end]);
-      const near = distance(point, surfacePoint(net, moved[0], moved[1])) <= 2 * reach;
+  return ([0, 1] as const).flatMap((side) => {
+    const [from, to] = ends[side];
+    const period = region?.period[side] ?? null;
+    return ([0, 1] as const).flatMap((end) => {
+      const off = Math.abs(held[side] - ends[side][end]) / (to - from);
+      if (Math.min(off, period === null ? 1 : 1 - off) > rimShare) return [];
+      const near = distance(point(held), point(held.with(side, ends[side][end]))) <= 2 * reach;
       return near ? [{ side, end, along: held[1 - side] }] : [];
-    }),
-  );
+    });
+  });
 }
 
 /** Parts of curves in the order in which they follow each other, as edges without a corner. */
@@ -281,8 +290,7 @@ function chainedEdges(
 ): OutlineEdge[] {
   const { net, reach } = ground;
   const placeOf = (part: Part, t: number): Vector => {
-    const [u, v] = curvePoint(part.curve, t);
-    return surfacePoint(net, u, v);
+    return ground.point(curvePoint(part.curve, t));
   };
   const images = new Map<SplineCurve, EdgeImage>();
   const imageOf = (curve: SplineCurve): EdgeImage => {
@@ -449,16 +457,13 @@ function isAlongRim(ground: Ground, places: readonly Coordinates[]): boolean {
 
 /** The parameter of a curve at its place nearest to one that lies on it, over places as looked at. */
 function parameterOf(
-  { net }: Ground,
+  { point }: Ground,
   curve: SplineCurve,
   breaks: readonly number[],
-  [u, v]: Coordinates,
+  place: Coordinates,
 ): number {
-  const point = surfacePoint(net, u, v);
-  const far = (t: number): number => {
-    const [a, b] = curvePoint(curve, t);
-    return distance(point, surfacePoint(net, a, b));
-  };
+  const wanted = point(place);
+  const far = (t: number): number => distance(wanted, point(curvePoint(curve, t)));
   const all = breaks.map(far);
   const nearest = all.indexOf(Math.min(...all));
   let low = breaks[Math.max(nearest - 1, 0)];
@@ -485,16 +490,14 @@ function planeEdges(
     domain: ends as [readonly [number, number], readonly [number, number]],
     // parted at the seam of a surface that closes
     period: [null, null],
-    place: ([u, v]) => surfacePoint(net, u, v),
+    place: ground.point,
     tolerance: chordShare * size,
   });
   const isIn = region ? trimTest(net, region) : (): Standing => 'inside';
   return sections.flatMap(({ points, isClosed }) => {
     const places = points.filter(
-      ([u, v], k) =>
-        k === 0 ||
-        distance(surfacePoint(net, u, v), surfacePoint(net, points[k - 1][0], points[k - 1][1])) >
-          1e-9 * size,
+      (place, k) =>
+        k === 0 || distance(ground.point(place), ground.point(points[k - 1])) > samePoint * size,
     );
     if (places.length < 2) return [];
     const curve = contourCurve(net, plane, places);
@@ -507,7 +510,7 @@ function planeEdges(
       const start = cuts[k];
       const looksAt = looks.map((share) => curvePoint(curve, start + share * (end - start)));
       const [u, v] = looksAt[2];
-      const point = surfacePoint(net, u, v);
+      const point = ground.point([u, v]);
       // a plane told twice, a loop or a rim in the plane: they are edges themselves
       const isTold =
         keep
@@ -529,8 +532,11 @@ function planeEdges(
  * that runs on across the seam of a surface that closes is parted there.
  */
 export function outlineEdges(net: ControlNet, { region, keep }: Kept): OutlineEdge[] {
+  const tangents = tangentPlanes(net);
   const ground: Ground = {
     net,
+    tangents,
+    point: ([u, v]) => tangents(u, v).point,
     ends: ([0, 1] as const).map((side) => domain(net.knots[side], net.degree[side])),
     region,
     keep,
