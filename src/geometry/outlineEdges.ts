@@ -354,11 +354,7 @@ interface LoopFindings {
 
 /** Where a stretch that runs along a rim for a part of it comes to it or leaves it; by halving. */
 function rimChanges(ground: Ground, curve: SplineCurve, from: number, to: number): number[] {
-  const onRim = (t: number): boolean => {
-    const place = curvePoint(curve, t);
-    const shift = homeShift(ground, place);
-    return rimsAt(ground, [place[0] + shift[0], place[1] + shift[1]]).length > 0;
-  };
+  const onRim = (t: number): boolean => rimsAt(ground, curvePoint(curve, t)).length > 0;
   const many = 16;
   const places = Array.from({ length: many + 1 }, (_, k) => from + (k / many) * (to - from));
   const states = places.map(onRim);
@@ -379,7 +375,7 @@ function rimChanges(ground: Ground, curve: SplineCurve, from: number, to: number
   return changes;
 }
 
-/** Where a loop's curve is to be cut before its stretches are looked at. */
+/** Where a loop's curve crosses the border of the domain, or of one a period beside it. */
 function loopCuts(ground: Ground, curve: SplineCurve): number[] {
   const { ends, region } = ground;
   const [low, high] = curveDomain(curve);
@@ -399,12 +395,7 @@ function loopCuts(ground: Ground, curve: SplineCurve): number[] {
       .filter((value) => value > least && value < most)
       .flatMap((value) => linearRoots(curve, side === 0 ? [1, 0] : [0, 1], value));
   });
-  const cuts = cutsOf(borders, low, high);
-  return cutsOf(
-    [...cuts, ...cuts.slice(1).flatMap((to, k) => rimChanges(ground, curve, cuts[k], to))],
-    low,
-    high,
-  );
+  return cutsOf(borders, low, high);
 }
 
 function loopFindings(ground: Ground, region: TrimRegion): LoopFindings {
@@ -413,35 +404,44 @@ function loopFindings(ground: Ground, region: TrimRegion): LoopFindings {
   const crossings: Coordinates[][] = keep.map(() => []);
   const edges = region.loops.flatMap(({ curves }) => {
     let wasLeftOut = false;
+    /** A stretch without a corner, on a rim or not. */
+    const partsOf = (image: EdgeImage, curve: SplineCurve, start: number, end: number) => {
+      const place = (share: number): number[] => curvePoint(curve, start + share * (end - start));
+      touches.push(...rimsAt(ground, place(0)), ...rimsAt(ground, place(1)));
+      const size = roughLength(image, start, end);
+      // legs that only join two ends that nearly meet; two in a row are a border in short legs
+      const isStraight = curve.degree === 1 && curve.points.length === 4;
+      const isLeftOut = isStraight && size <= reach && !wasLeftOut;
+      wasLeftOut = isLeftOut;
+      if (isLeftOut || size <= reach / 100) return [];
+      if (!inside(ground, place(0.5)) || isAlongRim(ground, looks.map(place))) return [null];
+      const planes = keep.map((plane) =>
+        planeRoots(image, plane).filter((t) => t > start && t < end),
+      );
+      planes.forEach((roots, k) => crossings[k].push(...roots.map((t) => curvePoint(curve, t))));
+      const cuts = cutsOf(planes.flat(), start, end);
+      return cuts.slice(1).map((to, k): Part | null => {
+        const from = cuts[k];
+        const keptOnLeft = keptSide(ground, curve, from, to);
+        return keptOnLeft === null ? null : { curve, from, to, keptOnLeft };
+      });
+    };
     const chain = curves.flatMap((whole): (Part | null)[] => {
-      const isStraight = whole.degree === 1 && whole.points.length === 4;
       const cuts = loopCuts(ground, whole);
-      return cuts.slice(1).flatMap((end, index): (Part | null)[] => {
+      return cuts.slice(1).flatMap((end, index) => {
         const start = cuts[index];
         const middle = curvePoint(whole, (start + end) / 2);
         const curve = shiftedCurve(whole, homeShift(ground, middle));
         const image = edgeImage(net, curve);
-        const place = (share: number): number[] => curvePoint(curve, start + share * (end - start));
-        touches.push(...rimsAt(ground, place(0)), ...rimsAt(ground, place(1)));
-        const size = roughLength(image, start, end);
-        // legs that only join two ends that nearly meet; two in a row are a border in short legs
-        const isLeftOut = isStraight && size <= reach && !wasLeftOut;
-        wasLeftOut = isLeftOut;
-        if (isLeftOut || size <= reach / 100) return [];
-        if (!inside(ground, place(0.5)) || isAlongRim(ground, looks.map(place))) return [null];
         const corners = image.breaks.filter(
           (t) => t > start && t < end && isCorner(turnAt(image, t)),
         );
-        const planes = keep.map((plane) =>
-          planeRoots(image, plane).filter((t) => t > start && t < end),
-        );
-        planes.forEach((roots, k) => crossings[k].push(...roots.map((t) => curvePoint(curve, t))));
-        const own = cutsOf([...corners, ...planes.flat()], start, end);
-        return own.slice(1).map((to, k): Part | null => {
-          const from = own[k];
-          const keptOnLeft = keptSide(ground, curve, from, to);
-          return keptOnLeft === null ? null : { curve, from, to, keptOnLeft };
-        });
+        const smooth = cutsOf(corners, start, end);
+        const changes = smooth
+          .slice(1)
+          .flatMap((to, k) => rimChanges(ground, curve, smooth[k], to));
+        const stretches = cutsOf([...corners, ...changes], start, end);
+        return stretches.slice(1).flatMap((to, k) => partsOf(image, curve, stretches[k], to));
       });
     });
     return chainedEdges(ground, chain, true);
