@@ -1,4 +1,5 @@
 import type { EdgeImage, EdgeJet } from '../geometry/edgeImage.ts';
+import { edgeDirection } from './edgeDirection.ts';
 import { difference, distance, dot, type Vector } from '../geometry/vector.ts';
 
 /** The place of an edge nearest to a point of space, among those around where it was sought. */
@@ -21,7 +22,8 @@ const halvedEach = 5;
  * The root of (S(t) - P) . S'(t) around `start`: steps of Gauss and Newton, held in the bracket that the
  * signs give, halved where they do not shorten it.
  */
-export function edgeFoot({ breaks, at }: EdgeImage, point: Vector, start: number): EdgeFoot {
+export function edgeFoot(image: EdgeImage, point: Vector, start: number): EdgeFoot {
+  const { breaks, at } = image;
   const [from, to] = [breaks[0], breaks[breaks.length - 1]];
   const rest = restShare * (to - from);
   let [low, high] = [from, to];
@@ -29,7 +31,8 @@ export function edgeFoot({ breaks, at }: EdgeImage, point: Vector, start: number
   let t = Math.min(Math.max(start, from), to);
   for (let step = 1; ; step++) {
     const jet = at(t);
-    const slant = dot(difference(jet.point, point), jet.slope);
+    const slope = edgeDirection(image, t, jet);
+    const slant = dot(difference(jet.point, point), slope);
     const found = (beyond: -1 | 0 | 1): EdgeFoot => ({
       t,
       jet,
@@ -41,7 +44,7 @@ export function edgeFoot({ breaks, at }: EdgeImage, point: Vector, start: number
     if (slant === 0) return found(0);
     if (slant > 0) [high, seenHigh] = [t, true];
     else [low, seenLow] = [t, true];
-    const size = dot(jet.slope, jet.slope);
+    const size = dot(slope, slope);
     let next = t - slant / size;
     if (next <= low) next = seenLow ? (low + high) / 2 : from;
     else if (next >= high) next = seenHigh ? (low + high) / 2 : to;

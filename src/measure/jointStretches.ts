@@ -1,4 +1,5 @@
 import { difference, distance, dot, length, type Vector } from '../geometry/vector.ts';
+import { edgeDirection } from './edgeDirection.ts';
 import { edgeFoot, type EdgeFoot } from './edgeFoot.ts';
 import { lengthAt, segmentOf, traceNode, type EdgeTrace } from './edgeTrace.ts';
 
@@ -89,10 +90,14 @@ export function jointStretches(
   const [secondFrom, secondTo] = ends(second);
 
   const facingAt = (t: number): Facing => {
-    const { point, slope } = first.image.at(t);
-    const foot = edgeFoot(second.image, point, nearestPlace(second, around, point));
-    const size = length(slope) * length(foot.jet.slope);
-    return { t, foot, cosine: size > 0 ? dot(slope, foot.jet.slope) / size : 0 };
+    const jet = first.image.at(t);
+    const foot = edgeFoot(second.image, jet.point, nearestPlace(second, around, jet.point));
+    const [own, other] = [
+      edgeDirection(first.image, t, jet),
+      edgeDirection(second.image, foot.t, foot.jet),
+    ];
+    const size = length(own) * length(other);
+    return { t, foot, cosine: size > 0 ? dot(own, other) / size : 0 };
   };
   const meets = ({ foot, cosine }: Facing): boolean =>
     foot.beyond === 0 && foot.gap <= reach && Math.abs(cosine) >= leastCosine;

@@ -338,6 +338,41 @@ describe('the outline of', () => {
     }
   });
 
+  test.each(Array.from({ length: 30 }, (_, seed) => seed))(
+    'crowned surfaces with borders and planes by chance: kept beside each edge, and closed (%i)',
+    (seed) => {
+      const random = seededRandom(seed);
+      const bend = [0, 1, 2].map(() => random.between(-150, 150));
+      const net = fittedNet(
+        [3, 3],
+        [clampedKnots(3, 1 + random.index(3)), clampedKnots(3)],
+        (u, v) => [
+          1000 * u,
+          700 * v + 40 * Math.sin(3 * u),
+          bend[0] * u * u + bend[1] * v * v + bend[2] * u * v,
+        ],
+      );
+      // an ellipse that may stand over the rims, one in it, and planes across
+      const [u, v] = [random.between(0.35, 0.65), random.between(0.35, 0.65)];
+      const outer = circle(u, v, random.between(0.3, 0.6), random.between(0.3, 0.6));
+      const hole = circle(u, v, random.between(0.05, 0.2), random.between(0.05, 0.2));
+      const region = random.uniform() < 0.8 ? regionOf(net, [outer], [hole]) : null;
+      const middle = surfaceJet(net, u, v).point;
+      const keep = Array.from({ length: random.index(3) }, () => {
+        const away: Vector = [
+          random.between(-1, 1),
+          random.between(-1, 1),
+          random.between(-0.2, 0.2),
+        ];
+        const own = unit(away)!;
+        return plane(own, dot(own, middle) + random.between(-120, 120));
+      });
+      const edges = outlineEdges(net, { region, keep });
+      expect(edges.length).toBeGreaterThan(0);
+      expectOutline(net, region, keep, edges);
+    },
+  );
+
   test('nothing that is kept: no edges', () => {
     expect(outlineEdges(square, { region: null, keep: [plane([0, 0, 1], -5)] })).toEqual([]);
   });

@@ -214,6 +214,34 @@ describe('joins', () => {
     expect(own.length).toBeCloseTo(600, 9);
   });
 
+  test('of edges of which the ends stand still, one opposite to the middle of the other', () => {
+    const still = (net: ControlNet): ControlNet => {
+      const rows = [0, 1].map((row) => [...net.points.subarray(6 * row, 6 * row + 6)]);
+      return {
+        ...net,
+        degree: [3, 1],
+        knots: [clampedKnots(3), net.knots[1]],
+        columns: 4,
+        points: Float64Array.from(
+          rows.flatMap((row) => [
+            ...row.slice(0, 3),
+            ...row.slice(0, 3),
+            ...row.slice(3),
+            ...row.slice(3),
+          ]),
+        ),
+      };
+    };
+    const found = joinsOf(
+      still(rectangle([0, 0], [1000, 400])),
+      still(rectangle([0, -300], [1000, -0.2])),
+      still(rectangle([300, 400.3], [1700, 700])),
+    );
+    expect(lengthsOf(found)).toEqual([700, 1000]);
+    for (const { a, b } of found)
+      for (const end of [a.to, b.to]) expect(end).toBeLessThanOrEqual(1);
+  });
+
   test('of a strip narrower than the reach with itself: none', () => {
     expect(joinsOf(rectangle([0, 0], [1000, 0.4 * reach]))).toEqual([]);
   });
