@@ -50,7 +50,10 @@ export function edgeFoot(image: EdgeImage, point: Vector, start: number): EdgeFo
     else if (next >= high) next = seenHigh ? (low + high) / 2 : to;
     else if (step % halvedEach === 0 && seenLow && seenHigh) next = (low + high) / 2;
     if (!Number.isFinite(next)) next = (low + high) / 2;
-    if (Math.abs(next - t) <= rest || next === t || step >= mostSteps) return found(0);
+    // an end tells whether it is passed, however near it lies
+    const isNewEnd = (next === from && !seenLow) || (next === to && !seenHigh);
+    const isAtRest = Math.abs(next - t) <= rest && !isNewEnd;
+    if (isAtRest || next === t || step >= mostSteps) return found(0);
     t = next;
   }
 }
