@@ -7,6 +7,7 @@ import { unreadIntake, readSurfaces } from './intake/readSurfaces.ts';
 import { scanFormatByName } from './intake/scanFormat.ts';
 import type { Brief } from './rules/brief.ts';
 import { judgedFile, judgedScan, type JudgedFile } from './verdict/judgedFile.ts';
+import { judgedSeams, type JudgedSeams } from './verdict/judgedSeams.ts';
 
 /**
  * A file as the audit gets it: its name for the verdict, and its bytes, or why there are none. A scan may
@@ -28,8 +29,9 @@ export const largestBytes = 2 ** 31 - 1;
 const unscaled = { millimetres: 1 };
 
 /**
- * The pipeline for one file: bytes -> panels -> quantities -> judgements -> nudges -> findings. A
- * verdict (verdict/verdict.ts) gathers the files of a run, and a writer puts it into words.
+ * The pipeline for one file: bytes -> panels -> quantities -> judgements -> nudges -> findings. Then
+ * auditedJob looks at the panels of all files together, a verdict (verdict/verdict.ts) gathers them, and
+ * a writer puts it into words.
  */
 export function auditedFile(source: Source, brief: Brief): JudgedFile {
   const { name } = source;
@@ -54,3 +56,7 @@ export function auditedFile(source: Source, brief: Brief): JudgedFile {
     return auditedFile({ name, scan: bufferSource(source.bytes), most: Infinity }, brief);
   return judgedFile(name, source.bytes, readSurfaces(name, source.bytes), brief);
 }
+
+/** The files of a job together: how their panels meet, whichever file each is in. */
+export const auditedJob = (files: readonly JudgedFile[], brief: Brief): JudgedSeams =>
+  judgedSeams(files, brief);

@@ -1,5 +1,5 @@
 /** What other programs may import: read a file, judge it, make a verdict, put it into words. */
-export { auditedFile, type Source } from './audit.ts';
+export { auditedFile, auditedJob, type Source } from './audit.ts';
 export type { ControlNet, Spot } from './geometry/controlNet.ts';
 export type { Mesh } from './geometry/mesh.ts';
 export { bufferSource, type ByteSource } from './intake/byteSource.ts';
@@ -13,6 +13,7 @@ export { catalogue } from './rules/catalogue.ts';
 export type { Judgement, Miss, Rule, RuleData, Site, SurfaceClass } from './rules/rule.ts';
 export { ownRuleOf, specOf, type Severity, type Spec, type SpecFault } from './rules/spec.ts';
 export type { Finding } from './verdict/finding.ts';
+export type { JudgedSeam, JudgedSeams, OpenBorder } from './verdict/judgedSeams.ts';
 export type { JudgedFile, JudgedPanel, JudgedScan } from './verdict/judgedFile.ts';
 export { verdictShape } from './verdict/verdict.generated.js';
 export { exitStatus, verdictOf, type RunHeader, type Verdict } from './verdict/verdict.ts';

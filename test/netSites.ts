@@ -27,6 +27,7 @@ export function transposedSite(site: Site): Site {
         along: site.along === 'row' ? 'column' : 'row',
       };
     case 'net':
+    case 'seam':
       return site;
     case 'section':
       return site.axis === 'row' || site.axis === 'column'
@@ -55,6 +56,7 @@ export function reversedSite(site: Site, { columns, knots }: ControlNet): Site {
         ? site
         : { ...site, from: turned(site.to), to: turned(site.from) };
     case 'net':
+    case 'seam':
       return site;
     case 'section': {
       const [from, to] = [knots[0][0], knots[0][knots[0].length - 1]];

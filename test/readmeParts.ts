@@ -2,7 +2,7 @@ import { readFileSync } from 'node:fs';
 import { join, resolve } from 'node:path';
 import { auditedFile } from '../src/audit.ts';
 import { briefOf } from '../src/rules/brief.ts';
-import { catalogue } from '../src/rules/catalogue.ts';
+import { ruleData } from '../src/rules/catalogue.ts';
 import { specOf, type Spec } from '../src/rules/spec.ts';
 import { verdictOf } from '../src/verdict/verdict.ts';
 import { shownLimit } from '../src/writers/shown.ts';
@@ -32,7 +32,7 @@ function picture(): string {
 
 /** Every rule's limits and where they come from, as a table. */
 function limits(): string {
-  const rows = catalogue.map(({ data }) => {
+  const rows = ruleData.map((data) => {
     const bound = data.sense === 'at-most' ? 'at most' : 'at least';
     const values = (['A', 'B', 'C'] as const).map((c) =>
       shownLimit(data.limits[c].value, data.unit),

@@ -1,6 +1,7 @@
 import { learnedChecksum } from '../measure/locator/learnedSpectra.ts';
-import { switchedOff, unfittedNames } from '../rules/brief.ts';
-import { catalogue } from '../rules/catalogue.ts';
+import { auditedJob } from '../audit.ts';
+import { briefOf, switchedOff, unfittedNames } from '../rules/brief.ts';
+import { ruleData } from '../rules/catalogue.ts';
 import { nearestRule, type Severity } from '../rules/spec.ts';
 import { exitStatus, verdictOf } from '../verdict/verdict.ts';
 import { jsonVerdict } from '../writers/jsonVerdict.ts';
@@ -55,7 +56,7 @@ export async function auditCommand(
   surroundings: Surroundings,
 ): Promise<number> {
   const { spec, ownRules, path: specPath, read } = orderFile(asked.spec, asked.paths);
-  const ids = [...catalogue.map(({ data }) => data.id), ...ownRules.map(({ id }) => id)];
+  const ids = [...ruleData.map(({ id }) => id), ...ownRules.map(({ id }) => id)];
   if (asked.only !== undefined && !ids.includes(asked.only)) {
     const nearest = nearestRule(asked.only);
     throw new UsageFault(
@@ -76,16 +77,18 @@ export async function auditCommand(
   const files = await listedFiles(asked.paths);
   if (asked.output !== undefined)
     keepApart(asked.output, [...files.map(({ path }) => path), ...read]);
+  const order = { spec, ownRules, only: asked.only ?? null, profiles };
   const line = await progress(files.length, surroundings.err);
   const judged = await judgedFiles(
     files,
-    { spec, ownRules, only: asked.only ?? null, profiles },
+    order,
     jobCount(asked.jobs, files.length),
     surroundings.workerPath,
     line.step,
   );
   line.end();
-  const verdict = verdictOf(judged, asked.blockAt ?? spec.blockAt ?? 'moderate', {
+  const { files: told, ...together } = auditedJob(judged, briefOf(order));
+  const header = {
     tool: surroundings.tool,
     at: surroundings.now.toISOString(),
     spec: specPath,
@@ -95,7 +98,9 @@ export async function auditCommand(
       spec,
       judged.flatMap(({ panels }) => panels.map(({ name }) => name)),
     ),
-  });
+  };
+  const bar = asked.blockAt ?? spec.blockAt ?? 'moderate';
+  const verdict = verdictOf(told, bar, header, together);
   const inForm = (format: 'text' | 'json', layout: Layout): string =>
     format === 'json' ? jsonVerdict(verdict, ownRules) : textVerdict(verdict, ownRules, layout);
   const layout = layoutOf(surroundings);

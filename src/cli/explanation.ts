@@ -1,6 +1,6 @@
 import { existsSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { catalogue } from '../rules/catalogue.ts';
+import { ruleData } from '../rules/catalogue.ts';
 import { nearestRule } from '../rules/spec.ts';
 import { ruleList, rulePage } from '../writers/rulePage.ts';
 import { UsageFault } from './usageFault.ts';
@@ -13,13 +13,13 @@ const rulesFolder = (here: string): string =>
 
 /** The list of rules, or the page of one. */
 export function explanation(id: string | undefined, here: string, width: number): string {
-  if (id === undefined) return ruleList(catalogue.map(({ data }) => data));
-  const rule = catalogue.find(({ data }) => data.id === id);
+  if (id === undefined) return ruleList(ruleData);
+  const rule = ruleData.find((data) => data.id === id);
   if (!rule) {
     const nearest = nearestRule(id);
     throw new UsageFault(
       `There is no rule "${id}".${nearest ? ` Did you mean ${nearest}?` : ''} "hullsight explain" lists them all.`,
     );
   }
-  return rulePage(rule.data, readFileSync(join(rulesFolder(here), `${id}.md`), 'utf8'), width);
+  return rulePage(rule, readFileSync(join(rulesFolder(here), `${id}.md`), 'utf8'), width);
 }

@@ -2,8 +2,8 @@ import picomatch from 'picomatch';
 import type { HalfSpace } from '../geometry/keptPart.ts';
 import { dot, unit, type Vector } from '../geometry/vector.ts';
 import type { OutsideStatement } from '../measure/outwardSide.ts';
-import { catalogue } from './catalogue.ts';
-import type { Rule, RuleData, SurfaceClass } from './rule.ts';
+import { catalogue, seamCatalogue } from './catalogue.ts';
+import type { Rule, RuleData, SeamRule, SurfaceClass } from './rule.ts';
 import type { KeepStatement, Spec } from './spec.ts';
 import { plainLocator, type LocatorSettings } from './subject.ts';
 
@@ -17,9 +17,26 @@ export interface Order {
   readonly profiles?: boolean;
 }
 
+/** How the panels of a job meet. */
+export interface SeamBrief {
+  /** mm. */
+  readonly reach: number;
+  /** Degrees. */
+  readonly smoothBelow: number;
+  /** What the spec says of two panels; null: nothing. */
+  readonly meant: (a: string, b: string) => 'smooth' | 'feature' | 'apart' | null;
+}
+
+/** Common practice: panels stand closer than this where they meet, and farther apart where they do not. */
+const reach = 1;
+/** Degrees; common practice. */
+const smoothBelow = 5;
+
 /** The order worked out: which rules, and what holds for a panel of a given name. */
 export interface Brief {
   readonly rules: readonly Rule[];
+  readonly seamRules: readonly SeamRule[];
+  readonly seams: SeamBrief;
   readonly classOf: (panel: string) => SurfaceClass;
   readonly outsideOf: (panel: string) => OutsideStatement | null;
   /** The halves of space that are kept of a panel; none: all of it. */
@@ -74,21 +91,40 @@ function halfSpaces(statement: KeepStatement): HalfSpace[] {
   ];
 }
 
+function seamBrief({ seams = {} }: Spec): SeamBrief {
+  const pairs = (seams.pairs ?? []).map(({ names, meant }) => ({
+    fits: names.map((name) => picomatch(name, { bash: true })),
+    meant,
+  }));
+  return {
+    reach: seams.reach ?? reach,
+    smoothBelow: seams.smoothBelow ?? smoothBelow,
+    meant: (a, b) =>
+      pairs.find(({ fits: [one, other] }) => (one(a) && other(b)) || (one(b) && other(a)))?.meant ??
+      null,
+  };
+}
+
 export function briefOf({ spec, ownRules, only, profiles = false }: Order): Brief {
-  const own = ownRules.map((data): Rule => {
-    const model = catalogue.find((rule) => rule.data.measure === data.measure)!;
-    return { data, judge: model.judge };
-  });
-  const rules = [...catalogue, ...own]
-    .filter(({ data }) => (only === null || data.id === only) && !spec.rules?.[data.id]?.off)
-    .map(({ data, judge }) => ({ data: withSpecLimits(data, spec), judge }));
+  /** The rules of a catalogue and those of the job that reuse one of its measures, as the order has them. */
+  const ordered = <R extends { readonly data: RuleData }>(all: readonly R[]): R[] => {
+    const own = ownRules.flatMap((data): R[] => {
+      const model = all.find((rule) => rule.data.measure === data.measure);
+      return model ? [{ ...model, data }] : [];
+    });
+    return [...all, ...own]
+      .filter(({ data }) => (only === null || data.id === only) && !spec.rules?.[data.id]?.off)
+      .map((rule) => ({ ...rule, data: withSpecLimits(rule.data, spec) }));
+  };
   const groups = (spec.panels ?? []).map((group) => ({
     group,
     fits: picomatch(group.names as string[], { bash: true }),
   }));
   const groupOf = (panel: string) => groups.find(({ fits }) => fits(panel))?.group;
   return {
-    rules,
+    rules: ordered(catalogue),
+    seamRules: ordered(seamCatalogue),
+    seams: seamBrief(spec),
     classOf: (panel) => groupOf(panel)?.class ?? spec.class ?? 'A',
     outsideOf: (panel) => groupOf(panel)?.outside ?? spec.outside ?? null,
     keepOf: (panel) => (groupOf(panel)?.keep ?? []).flatMap(halfSpaces),

@@ -10,7 +10,11 @@ import { pointDrift } from './point-drift.ts';
 import { pointJut } from './point-jut.ts';
 import { quadFold } from './quad-fold.ts';
 import { rowSway } from './row-sway.ts';
-import type { Rule, RuleData } from './rule.ts';
+import type { Rule, RuleData, SeamRule } from './rule.ts';
+import { seamAngle } from './seam-angle.ts';
+import { seamCurvature } from './seam-curvature.ts';
+import { seamFlow } from './seam-flow.ts';
+import { seamGap } from './seam-gap.ts';
 import { secondDifferenceJump } from './second-difference-jump.ts';
 import { sectionSweep } from './section-sweep.ts';
 import { spacingRatio } from './spacing-ratio.ts';
@@ -20,7 +24,7 @@ import { turningJump } from './turning-jump.ts';
 import { turningReversal } from './turning-reversal.ts';
 import { unequalWeights } from './unequal-weights.ts';
 
-/** Every rule, in the order in which a modeller would look: the points, the runs, the build, then the surface. */
+/** Every rule on a panel, in the order in which a modeller would look: the points, the runs, the build, then the surface. */
 export const catalogue: readonly Rule[] = [
   pointJut,
   pointDrift,
@@ -44,6 +48,14 @@ export const catalogue: readonly Rule[] = [
   highlightKink,
 ];
 
+/** Every rule on how panels meet: what must be mended first comes first. */
+export const seamCatalogue: readonly SeamRule[] = [seamGap, seamAngle, seamCurvature, seamFlow];
+
+/** The data of every rule. */
+export const ruleData: readonly RuleData[] = [...catalogue, ...seamCatalogue].map(
+  ({ data }) => data,
+);
+
 /** The data of every rule, the job's own among them, by id. */
 export const ruleDataById = (own: readonly RuleData[]): ReadonlyMap<string, RuleData> =>
-  new Map([...catalogue.map(({ data }) => data), ...own].map((data) => [data.id, data]));
+  new Map([...ruleData, ...own].map((data) => [data.id, data]));

@@ -1,6 +1,7 @@
 import type { Spot } from '../geometry/controlNet.ts';
 import type { Vector } from '../geometry/vector.ts';
 import type { BuildPrice } from '../measure/lighterBuilds.ts';
+import type { Seam } from './seam.ts';
 import type { Subject } from './subject.ts';
 
 /** A: visible; B: secondary; C: hidden. */
@@ -51,8 +52,11 @@ export interface SeenSteps {
 export interface RuleData {
   readonly id: string;
   readonly title: string;
-  /** Rules of scope `surface` look at the part that trim and spec keep, the others at the whole net. */
-  readonly scope: 'net' | 'build' | 'surface';
+  /**
+   * Rules of scope `surface` look at the part that trim and spec keep, `seam` at how two panels meet, the
+   * others at the whole net.
+   */
+  readonly scope: 'net' | 'build' | 'surface' | 'seam';
   readonly measure: string;
   readonly unit: Unit;
   readonly sense: 'at-most' | 'at-least';
@@ -88,6 +92,16 @@ export type Site =
       readonly kind: 'section';
       readonly axis: 'x' | 'y' | 'z' | 'row' | 'column';
       readonly at: number;
+    }
+  | {
+      readonly kind: 'seam';
+      /** The other panel's name. */
+      readonly with: string;
+      /** Which of the seams of these two panels, from 0. */
+      readonly nth: number;
+      /** mm along the seam where the limit is missed first and last. */
+      readonly from: number;
+      readonly to: number;
     };
 
 /** A control point and how far to move it, mm in the model's frame. */
@@ -146,6 +160,11 @@ export const reasonCodes = [
   'same-net',
   'no-section',
   'no-view',
+  'no-neighbour',
+  'trim-unread',
+  'feature-line',
+  'angle-first',
+  'curvature-first',
 ] as const;
 export type Reason = (typeof reasonCodes)[number];
 
@@ -167,6 +186,12 @@ export interface Thresholds {
 export interface Rule {
   readonly data: RuleData;
   readonly judge: (subject: Subject, thresholds: Thresholds) => Judgement;
+}
+
+/** A rule on how two panels meet. */
+export interface SeamRule {
+  readonly data: RuleData;
+  readonly judge: (seam: Seam, thresholds: Thresholds) => Judgement;
 }
 
 export const thresholdsOf = (data: RuleData, surfaceClass: SurfaceClass): Thresholds => ({

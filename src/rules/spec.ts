@@ -2,7 +2,7 @@ import { length, type Vector } from '../geometry/vector.ts';
 import { jsonError } from '../intake/jsonError.ts';
 import { nearestName } from '../intake/nearestName.ts';
 import type { OutsideStatement } from '../measure/outwardSide.ts';
-import { catalogue } from './catalogue.ts';
+import { ruleData } from './catalogue.ts';
 import { placeholders, type RuleData, type SurfaceClass } from './rule.ts';
 import { ruleShape } from './rule.generated.js';
 import { specShape, type ShapeError } from './spec.generated.js';
@@ -21,6 +21,14 @@ export interface Spec {
   readonly blockAt?: Severity;
   readonly locator?: { readonly unevenness?: number; readonly falseAlarms?: number };
   readonly sections?: { readonly spacing: number };
+  readonly seams?: {
+    readonly reach?: number;
+    readonly smoothBelow?: number;
+    readonly pairs?: readonly {
+      readonly names: readonly [string, string];
+      readonly meant: 'smooth' | 'feature' | 'apart';
+    }[];
+  };
   readonly panels?: readonly {
     readonly names: readonly string[];
     readonly class?: SurfaceClass;
@@ -44,8 +52,8 @@ export interface SpecFault {
   readonly data: Readonly<Record<string, string>>;
 }
 
-const ruleIds = catalogue.map(({ data }) => data.id);
-const measures = catalogue.map(({ data }) => data.measure);
+const ruleIds = ruleData.map(({ id }) => id);
+const measures = ruleData.map(({ measure }) => measure);
 
 const specKeys = [
   'format',
@@ -59,6 +67,11 @@ const specKeys = [
   'falseAlarms',
   'sections',
   'spacing',
+  'seams',
+  'reach',
+  'smoothBelow',
+  'pairs',
+  'meant',
   'panels',
   'rules',
   'ownRules',
@@ -160,11 +173,11 @@ export function specOf(text: string): Spec | SpecFault {
 export function ownRuleOf(text: string): RuleData | SpecFault {
   const content = parsed(text);
   if (content === undefined) return syntaxFault(text);
-  if (!ruleShape(content)) return shapeFault(ruleShape.errors!, Object.keys(catalogue[0].data));
+  if (!ruleShape(content)) return shapeFault(ruleShape.errors!, Object.keys(ruleData[0]));
   const data = content as RuleData;
   if (ruleIds.includes(data.id))
     return { code: 'rule-id-taken', where: '/id', data: { rule: data.id } };
-  const model = catalogue.find((rule) => rule.data.measure === data.measure)?.data;
+  const model = ruleData.find(({ measure }) => measure === data.measure);
   if (!model)
     return {
       code: 'unknown-measure',

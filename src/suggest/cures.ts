@@ -27,6 +27,7 @@ function siteSteps(site: Site, spot: Spot): number | null {
     case 'net':
       return 0;
     case 'section':
+    case 'seam':
       return null;
   }
 }

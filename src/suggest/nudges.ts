@@ -3,7 +3,7 @@ import { cross, difference, dot, length, unit, type Vector } from '../geometry/v
 import { remaining } from '../measure/displacements.ts';
 import { middleOfMost } from '../measure/locator/fallingOrder.ts';
 import type { FaultPlace, Run } from '../measure/locator/netFaults.ts';
-import type { Judgement, Miss, Move, Site } from '../rules/rule.ts';
+import type { Judgement, Miss, Move, Site, Unit } from '../rules/rule.ts';
 import { partNormal, type Part, type Subject } from '../rules/subject.ts';
 
 /** A suggested move of one control point, or of a line, mm in the model's frame. */
@@ -20,8 +20,9 @@ export interface Nudge {
    * where the three do not span space, as at a collapsed edge.
    */
   readonly parts: { readonly normal: number; readonly row: number; readonly column: number } | null;
-  /** Displacement that is still measured at the point after the move, mm. */
+  /** What is still measured after the move: of a displaced point mm, of a seam in its rule's unit. */
   readonly leaves: number;
+  readonly leavesIn: Unit;
 }
 
 /** A miss and the nudge that answers it. */
@@ -90,6 +91,7 @@ function placeIn(part: Part, site: Site): FaultPlace | null {
     case 'leg':
     case 'net':
     case 'section':
+    case 'seam':
       return null;
   }
 }
@@ -114,19 +116,32 @@ function caseOf(subject: Subject, rule: string, miss: Miss): Case | null {
   return part && place ? { rule, miss, part, spot, moves, place } : null;
 }
 
+/**
+ * A move of one control point told along the outward normal, the row and the column; null where the
+ * three do not span space.
+ */
+export function moveParts(
+  net: ControlNet,
+  spot: Spot,
+  vector: Vector,
+  normal: Vector | null,
+): Nudge['parts'] {
+  const row = runDirection(net, spot, 'row');
+  const column = runDirection(net, spot, 'column');
+  return normal && row && column ? partsOf(vector, normal, row, column) : null;
+}
+
 function nudge({ miss, part, spot, moves }: Case, leaves: number | null): Nudge {
   const inPart: Spot = { row: spot.row - part.row, column: spot.column - part.column };
   const vector = moves.find((m) => m.row === spot.row && m.column === spot.column)!.by;
-  const normal = partNormal(part, inPart);
-  const row = runDirection(part.net, inPart, 'row');
-  const column = runDirection(part.net, inPart, 'column');
   return {
     spot,
     vector,
     moves,
     either: miss.either ?? [],
-    parts: normal && row && column ? partsOf(vector, normal, row, column) : null,
+    parts: moveParts(part.net, inPart, vector, partNormal(part, inPart)),
     leaves: leaves ?? length(vector),
+    leavesIn: 'mm',
   };
 }
 

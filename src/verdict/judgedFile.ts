@@ -26,6 +26,13 @@ import { cures, type Cure } from '../suggest/cures.ts';
 import { repairs, type Repair } from '../suggest/nudges.ts';
 import { beyondLimit, fingerprint, severityOf, type Finding } from './finding.ts';
 
+/** A panel's surface and what is kept of it, mm in the model's frame. */
+export interface PanelBody {
+  readonly net: ControlNet;
+  readonly keptRegion: KeptRegion;
+  readonly side: OutwardSide;
+}
+
 /** One panel with what every rule said of it. */
 export interface JudgedPanel {
   readonly name: string;
@@ -52,6 +59,8 @@ export interface JudgedPanel {
   readonly findings: readonly Finding[];
   /** Where they were asked for. */
   readonly profiles?: NetProfiles;
+  /** What rules on several panels look at; null where no such rule is asked for, or a trim is unread. */
+  readonly body: PanelBody | null;
 }
 
 /** A scan as the verdict tells of it. */
@@ -144,11 +153,12 @@ function judgedPanel(
 ): JudgedPanel {
   const { net } = panel;
   const surfaceClass = brief.classOf(panel.name);
+  const keptRegion = keptRegionOf(panel, brief);
   const subject = subjectOf(net, {
     outside: brief.outsideOf(panel.name),
     locator: brief.locator,
     sectionSpacing: brief.sectionSpacing,
-    keptRegion: keptRegionOf(panel, brief),
+    keptRegion,
   });
   const judge = judgeOf(brief, surfaceClass);
   const judged: Judgements = Object.fromEntries(
@@ -180,6 +190,10 @@ function judgedPanel(
     ),
     findings: findingsOf(panel, file, brief, surfaceClass, judged, repaired, cured),
     ...(brief.profiles ? { profiles: netProfiles(net, wholeSights(subject)) } : {}),
+    body:
+      brief.seamRules.length > 0 && panel.trim.kind !== 'unread'
+        ? { net, keptRegion, side: subject.side }
+        : null,
   };
 }
 

@@ -2,6 +2,7 @@ import type { Outcome } from '../rules/rule.ts';
 import type { Severity } from '../rules/spec.ts';
 import { atLeast, severities, type Finding } from './finding.ts';
 import type { JudgedFile, JudgedPanel } from './judgedFile.ts';
+import type { JudgedSeam, JudgedSeams, OpenBorder } from './judgedSeams.ts';
 
 /** What a run says about when and with what it was made; the only part that may change by itself. */
 export interface RunHeader {
@@ -39,6 +40,10 @@ export interface Verdict {
   readonly blockAt: Severity;
   readonly summary: Summary;
   readonly files: readonly JudgedFile[];
+  /** How the panels meet, in the order of their names. */
+  readonly seams: readonly JudgedSeam[];
+  /** Borders along which no other panel runs. */
+  readonly openBorders: readonly OpenBorder[];
   /** Worst first. */
   readonly findings: readonly Finding[];
 }
@@ -93,17 +98,30 @@ function summaryOf(
   };
 }
 
-/** The verdict on judged files, in the order of their names. */
+/**
+ * The verdict on judged files, in the order of their names. `together`: what judgedSeams found on them,
+ * where how panels meet is to be told; its files are these.
+ */
 export function verdictOf(
   judged: readonly JudgedFile[],
   blockAt: Severity,
   run: RunHeader,
+  together: Omit<JudgedSeams, 'files'> = { seams: [], openBorders: [] },
 ): Verdict {
   const files = judged.toSorted((a, b) => byCodePoint(a.file, b.file));
   const findings = files
     .flatMap((file) => file.panels.flatMap((panel) => panel.findings))
     .sort(worstFirst);
-  return { run, blockAt, summary: summaryOf(files, findings, blockAt), files, findings };
+  const { seams, openBorders } = together;
+  return {
+    run,
+    blockAt,
+    summary: summaryOf(files, findings, blockAt),
+    files,
+    seams,
+    openBorders,
+    findings,
+  };
 }
 
 /** Exit status: 2 for faults, 1 for findings at or above the blocking severity, else 0. */

@@ -6,6 +6,7 @@ import type { BuildPrice } from '../measure/lighterBuilds.ts';
 import type { LineProfile, NetProfiles } from '../measure/netProfiles.ts';
 import type { Finding } from '../verdict/finding.ts';
 import type { JudgedFile, JudgedPanel, JudgedScan } from '../verdict/judgedFile.ts';
+import type { JudgedSeam, OpenBorder, PanelName } from '../verdict/judgedSeams.ts';
 import type { Verdict } from '../verdict/verdict.ts';
 import { caution } from './caution.ts';
 import { faultSentence, noticeSentence } from './faultSentences.ts';
@@ -76,9 +77,11 @@ const moveJson = ({ row, column, by }: Move, unit: LengthUnit): Record<string, u
 
 /** A site with what is a length in the file's own unit. */
 const siteJson = (site: Site, unit: LengthUnit): Site =>
-  site.kind !== 'section' || site.axis === 'row' || site.axis === 'column'
-    ? site
-    : { ...site, at: written(site.at / unit.millimetres) };
+  site.kind === 'seam'
+    ? { ...site, from: written(site.from), to: written(site.to) }
+    : site.kind !== 'section' || site.axis === 'row' || site.axis === 'column'
+      ? site
+      : { ...site, at: written(site.at / unit.millimetres) };
 
 const priceJson = ({ degree, spans, points, deviation }: BuildPrice): Record<string, unknown> => ({
   points,
@@ -125,7 +128,7 @@ function findingJson(
           moves: nudge.moves.map((move) => moveJson(move, own)),
           either: nudge.either.map((move) => moveJson(move, own)),
           unit: own.name,
-          leaves: { value: written(nudge.leaves), unit: 'mm' },
+          leaves: { value: written(nudge.leaves), unit: nudge.leavesIn },
         }
       : null,
     certainty: finding.certainty,
@@ -146,6 +149,38 @@ function findingJson(
     remedy: remedyText(finding, data),
   };
 }
+
+type UnitOf = (name: PanelName) => LengthUnit;
+
+/** Positions in the unit of the first panel's file. */
+function seamJson(seam: JudgedSeam, unitOf: UnitOf): Record<string, unknown> {
+  const along = (
+    measure: JudgedSeam['gap'],
+    unit: string,
+  ): { readonly most: number; readonly mean: number; readonly unit: string } | null =>
+    measure && { most: written(measure.most), mean: written(measure.mean), unit };
+  const unit = unitOf(seam.panels[0]);
+  return {
+    panels: seam.panels,
+    nth: seam.nth,
+    meant: seam.meant,
+    length: { value: written(seam.length), unit: 'mm' },
+    ends: seam.ends.map((end) => vectorIn(end, unit)),
+    gap: along(seam.gap, 'mm'),
+    angle: along(seam.angle, 'deg'),
+    mismatch: along(seam.mismatch, 'ratio'),
+    flow: along(seam.flow, '1/mm'),
+    outcomes: seam.outcomes,
+    reasons: seam.reasons,
+  };
+}
+
+const openBorderJson = (border: OpenBorder, unitOf: UnitOf): Record<string, unknown> => ({
+  panel: border.panel,
+  file: border.file,
+  length: { value: written(border.length), unit: 'mm' },
+  ends: border.ends.map((end) => vectorIn(end, unitOf(border))),
+});
 
 /**
  * JSON with the characters that a terminal might act on as escapes: names in it come from files, and
@@ -169,6 +204,7 @@ export function jsonVerdict(verdict: Verdict, rules: readonly RuleData[]): strin
       file.panels.map((panel) => [JSON.stringify([file.file, panel.name]), panel] as const),
     ),
   );
+  const unitOf: UnitOf = ({ file, panel }) => panelOf.get(JSON.stringify([file, panel]))!.unit;
   const document = {
     format: 'hullsight-verdict',
     version: 1,
@@ -191,6 +227,8 @@ export function jsonVerdict(verdict: Verdict, rules: readonly RuleData[]): strin
       })),
     })),
     panels: files.flatMap((file) => file.panels.map((panel) => panelJson(panel, file))),
+    seams: verdict.seams.map((seam) => seamJson(seam, unitOf)),
+    openBorders: verdict.openBorders.map((border) => openBorderJson(border, unitOf)),
     findings: verdict.findings.map((finding) =>
       findingJson(
         finding,

@@ -13,6 +13,12 @@ const sentences: Readonly<Record<Reason, string>> = {
   'no-section': 'no section could be cut: too little of the surface is kept, or it has no normal.',
   'no-view':
     'no light from one side shows it: too little of the surface is kept, or it turns right round.',
+  'no-neighbour': 'no other panel of the audit runs along its edges.',
+  'trim-unread': 'its trim could not be read, so nobody knows where it ends.',
+  'feature-line': 'the panels meet at an edge that is meant as one: only its gap is judged.',
+  'angle-first':
+    'the panels meet at an angle: curvatures across it say nothing until that is mended.',
+  'curvature-first': 'the curvature breaks there: mend that before its rate is looked at.',
   'same-net': 'the net is that of another panel, trimmed otherwise, and is judged there.',
 };
 

@@ -66,6 +66,8 @@ export function shownSite(site: Site): string {
       return 'the whole net';
     case 'section':
       return sectionText(site);
+    case 'seam':
+      return `the seam with ${printable(site.with)}, from ${shownNumber(site.from, 'mm')} to ${shownNumber(site.to, 'mm')} mm along it`;
   }
 }
 

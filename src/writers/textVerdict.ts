@@ -12,6 +12,7 @@ import { faultSentence, noticeSentence, shownPlace } from './faultSentences.ts';
 import { findingText, remedyText } from './findingText.ts';
 import { reasonSentence } from './reasonSentences.ts';
 import { counted, printable, shownNumber, shownQuantity, shownSite } from './shown.ts';
+import { seamLines } from './seamTable.ts';
 import { wrapped } from './wrapped.ts';
 
 /** How a text verdict is laid out. */
@@ -60,8 +61,8 @@ function nudgeText(finding: Finding, panel: JudgedPanel): string | null {
       : '';
   const left =
     nudge.leaves < leastLeft
-      ? `Leaves under ${shownQuantity(leastLeft, 'mm')}.`
-      : `Leaves ${shownQuantity(nudge.leaves, 'mm')}.`;
+      ? `Leaves under ${shownQuantity(leastLeft, nudge.leavesIn)}.`
+      : `Leaves ${shownQuantity(nudge.leaves, nudge.leavesIn)}.`;
   return `Nudge ${moved(nudge.vector, isLine || isOneOf ? nudge.spot : null)}${parts}${more}. ${left}`;
 }
 
@@ -348,6 +349,7 @@ export function textVerdict(verdict: Verdict, rules: readonly RuleData[], layout
     ...[...found].flatMap(([own, findings]) =>
       panelLines(panels.get(own)!, findings, ruleOf, layout),
     ),
+    ...seamLines(verdict, layout),
     ...withinLines(clean, layout),
     ...sameNetLines(files, layout),
     ...undecidedLines(files, layout),

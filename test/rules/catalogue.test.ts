@@ -1,14 +1,14 @@
 import { existsSync, readdirSync, readFileSync } from 'node:fs';
 import { join, resolve } from 'node:path';
 import { describe, expect, test } from 'vitest';
-import { fixtureTexts, ruleFixtures } from '../../fixtures/rules/makeRuleFixtures.ts';
-import { catalogue } from '../../src/rules/catalogue.ts';
+import { allFixtureTexts } from '../../fixtures/rules/makeRuleFixtures.ts';
+import { ruleData } from '../../src/rules/catalogue.ts';
 import { ruleShape } from '../../src/rules/rule.generated.js';
 import { placeholders, thresholdsOf } from '../../src/rules/rule.ts';
 import { rulePage } from '../../src/writers/rulePage.ts';
 
 const root = resolve(import.meta.dirname, '../..');
-const ids = catalogue.map(({ data }) => data.id).sort();
+const ids = ruleData.map(({ id }) => id).sort();
 const namesIn = (folder: string, ending: string): string[] =>
   readdirSync(join(root, folder))
     .filter((name) => name.endsWith(ending))
@@ -22,9 +22,7 @@ test('rules/ holds the data and the page of each rule, and of no other', () => {
 });
 
 test('what is seen is as grave whichever rule finds it, and a tilt is that of its shift at a radius of 2000 mm', () => {
-  const steps = catalogue.flatMap(({ data: { severity } }) =>
-    'seen' in severity ? [severity.seen] : [],
-  );
+  const steps = ruleData.flatMap(({ severity }) => ('seen' in severity ? [severity.seen] : []));
   expect(steps.length).toBeGreaterThan(1);
   for (const seen of steps) expect(seen).toEqual(steps[0]);
   for (const step of ['moderate', 'severe'] as const)
@@ -41,14 +39,14 @@ test('fixtures/rules/ holds a folder for each rule, as the script makes it', () 
     .map(({ name }) => name);
   expect(folders.sort()).toEqual(ids);
   for (const id of ids)
-    for (const [name, made] of Object.entries(fixtureTexts(ruleFixtures[id])))
+    for (const [name, made] of Object.entries(allFixtureTexts().get(id) ?? {}))
       expect(
         text(`fixtures/rules/${id}/${name}`) === made,
         `${id}/${name}: run npm run fixtures`,
       ).toBe(true);
 });
 
-describe.each(catalogue.map((rule) => [rule.data.id, rule] as const))('%s', (id, { data }) => {
+describe.each(ruleData.map((data) => [data.id, data] as const))('%s', (id, data) => {
   test('stands in its five places under one name', () => {
     for (const path of [`src/rules/${id}.ts`, `test/rules/${id}.test.ts`])
       expect(existsSync(join(root, path)), path).toBe(true);
