@@ -5,6 +5,7 @@ import { innerBreak } from './inner-break.ts';
 import { knotCrowding } from './knot-crowding.ts';
 import { legCollapse } from './leg-collapse.ts';
 import { narrowPanel } from './narrow-panel.ts';
+import { normalFlip } from './normal-flip.ts';
 import { pointDrift } from './point-drift.ts';
 import { pointJut } from './point-jut.ts';
 import { quadFold } from './quad-fold.ts';
@@ -12,6 +13,7 @@ import { rowSway } from './row-sway.ts';
 import type { Rule, RuleData } from './rule.ts';
 import { secondDifferenceJump } from './second-difference-jump.ts';
 import { sectionSweep } from './section-sweep.ts';
+import { smallRadius } from './small-radius.ts';
 import { spacingRatio } from './spacing-ratio.ts';
 import { spanLimit } from './span-limit.ts';
 import { turningJump } from './turning-jump.ts';
@@ -38,6 +40,8 @@ export const catalogue: readonly Rule[] = [
   narrowPanel,
   unequalWeights,
   sectionSweep,
+  smallRadius,
+  normalFlip,
 ];
 
 /** The data of every rule, the job's own among them, by id. */

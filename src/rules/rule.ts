@@ -142,6 +142,8 @@ export const reasonCodes = [
   'single-span',
   'same-net',
   'no-section',
+  'nothing-kept',
+  'no-side',
 ] as const;
 export type Reason = (typeof reasonCodes)[number];
 

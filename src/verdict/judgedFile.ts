@@ -148,6 +148,7 @@ function judgedPanel(
     outside: brief.outsideOf(panel.name),
     locator: brief.locator,
     sectionSpacing: brief.sectionSpacing,
+    thickness: brief.thicknessOf(panel.name),
     keptRegion: keptRegionOf(panel, brief),
   });
   const judge = judgeOf(brief, surfaceClass);

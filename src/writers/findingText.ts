@@ -31,7 +31,12 @@ export function findingText(finding: Finding, data: RuleData): string {
     miss.beyond === undefined || gap === undefined
       ? ''
       : `, and gapes by ${shownQuantity(gap, 'mm')}`;
-  return `${finding.certainty === 'uncertain' ? 'probably ' : ''}${text}${where}${apart}`;
+  const thickness = miss.evidence?.['thickness'];
+  const inner =
+    thickness === undefined
+      ? ''
+      : `: a radius of ${shownQuantity(miss.evidence!['radius'], 'mm')} less the thickness of ${shownLimit(thickness, 'mm')}`;
+  return `${finding.certainty === 'uncertain' ? 'probably ' : ''}${text}${where}${apart}${inner}`;
 }
 
 /** What to do about a finding. */
