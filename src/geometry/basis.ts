@@ -9,6 +9,48 @@ export interface BasisRow {
 }
 
 /**
+ * Room for one call, kept from call to call: a row is asked for some thousand times a panel, and making
+ * the room anew would take longer than the work.
+ */
+class Room {
+  readonly left: Float64Array;
+  readonly right: Float64Array;
+  /** table[j size + r]: upper triangle holds the functions of degree j, lower triangle knot differences. */
+  readonly table: Float64Array;
+  readonly rows: readonly [Float64Array, Float64Array];
+  readonly size: number;
+
+  constructor(degree: number) {
+    this.size = degree + 1;
+    this.left = new Float64Array(this.size);
+    this.right = new Float64Array(this.size);
+    this.table = new Float64Array(this.size * this.size);
+    this.rows = [new Float64Array(this.size), new Float64Array(this.size)];
+  }
+}
+
+let room = new Room(7);
+
+/** The functions alone: the triangle in place. Source: algorithm A2.2. */
+function functionValues(knots: Knots, degree: number, u: number, span: number): Float64Array {
+  const { left, right } = room;
+  const values = new Float64Array(degree + 1);
+  values[0] = 1;
+  for (let j = 1; j <= degree; j++) {
+    left[j] = u - knots[span + 1 - j];
+    right[j] = knots[span + j] - u;
+    let saved = 0;
+    for (let r = 0; r < j; r++) {
+      const share = values[r] / (right[r + 1] + left[j - r]);
+      values[r] = saved + right[r + 1] * share;
+      saved = left[j - r] * share;
+    }
+    values[j] = saved;
+  }
+  return values;
+}
+
+/**
  * B-spline basis functions and derivatives up to `order` at `u`. Derivatives above the degree are
  * zero. Source: Piegl & Tiller, The NURBS Book, algorithms A2.2 and A2.3 (from memory; checked
  * against the book's example 2.4 in test/published).
@@ -20,60 +62,61 @@ export function basisRow(
   order: number,
   span = spanIndex(knots, degree, u),
 ): BasisRow {
-  // table[j][r]: upper triangle holds the functions of degree j, lower triangle knot differences
-  const table = Array.from({ length: degree + 1 }, () => new Float64Array(degree + 1));
-  const left = new Float64Array(degree + 1);
-  const right = new Float64Array(degree + 1);
-  table[0][0] = 1;
+  if (degree >= room.size) room = new Room(degree);
+  const first = span - degree;
+  if (order === 0) return { first, values: [functionValues(knots, degree, u, span)] };
+  const { left, right, table, size, rows } = room;
+  table[0] = 1;
   for (let j = 1; j <= degree; j++) {
     left[j] = u - knots[span + 1 - j];
     right[j] = knots[span + j] - u;
     let saved = 0;
     for (let r = 0; r < j; r++) {
-      table[j][r] = right[r + 1] + left[j - r];
-      const share = table[r][j - 1] / table[j][r];
-      table[r][j] = saved + right[r + 1] * share;
+      const gap = right[r + 1] + left[j - r];
+      table[j * size + r] = gap;
+      const share = table[r * size + j - 1] / gap;
+      table[r * size + j] = saved + right[r + 1] * share;
       saved = left[j - r] * share;
     }
-    table[j][j] = saved;
+    table[j * size + j] = saved;
   }
   const values = Array.from({ length: order + 1 }, () => new Float64Array(degree + 1));
-  for (let r = 0; r <= degree; r++) values[0][r] = table[r][degree];
+  for (let r = 0; r <= degree; r++) values[0][r] = table[r * size + degree];
 
-  let previous = new Float64Array(degree + 1);
-  let current = new Float64Array(degree + 1);
+  const highest = Math.min(order, degree);
+  let [previous, current] = rows;
   for (let r = 0; r <= degree; r++) {
     previous.fill(0);
     previous[0] = 1;
-    for (let k = 1; k <= Math.min(order, degree); k++) {
+    for (let k = 1; k <= highest; k++) {
       current.fill(0);
       const rk = r - k;
       const pk = degree - k;
       let value = 0;
       if (r >= k) {
-        current[0] = previous[0] / table[pk + 1][rk];
-        value = current[0] * table[rk][pk];
+        current[0] = previous[0] / table[(pk + 1) * size + rk];
+        value = current[0] * table[rk * size + pk];
       }
       const start = rk >= -1 ? 1 : -rk;
       const end = r - 1 <= pk ? k - 1 : degree - r;
       for (let j = start; j <= end; j++) {
-        current[j] = (previous[j] - previous[j - 1]) / table[pk + 1][rk + j];
-        value += current[j] * table[rk + j][pk];
+        current[j] = (previous[j] - previous[j - 1]) / table[(pk + 1) * size + rk + j];
+        value += current[j] * table[(rk + j) * size + pk];
       }
       if (r <= pk) {
-        current[k] = -previous[k - 1] / table[pk + 1][r];
-        value += current[k] * table[r][pk];
+        current[k] = -previous[k - 1] / table[(pk + 1) * size + r];
+        value += current[k] * table[r * size + pk];
       }
       values[k][r] = value;
       [previous, current] = [current, previous];
     }
   }
   let factor = degree;
-  for (let k = 1; k <= Math.min(order, degree); k++) {
+  for (let k = 1; k <= highest; k++) {
     for (let r = 0; r <= degree; r++) values[k][r] *= factor;
     factor *= degree - k;
   }
-  return { first: span - degree, values };
+  return { first, values };
 }
 
 /**

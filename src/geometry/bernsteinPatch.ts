@@ -152,12 +152,29 @@ export function heldCoefficients(
   const [steps, lines] = side === 0 ? [p, q] : [q, p];
   const [step, line] = side === 0 ? [1, p + 1] : [p + 1, 1];
   const left = new Float64Array(lines + 1);
-  const level = new Float64Array(steps + 1);
+  const shares = bernsteinShares(steps, at);
   for (let k = 0; k <= lines; k++) {
-    for (let i = 0; i <= steps; i++) level[i] = coefficients[k * line + i * step];
-    left[k] = casteljau(level, at);
+    let total = 0;
+    for (let i = 0; i <= steps; i++) total += shares[i] * coefficients[k * line + i * step];
+    left[k] = total;
   }
   return left;
+}
+
+/** The Bernstein polynomials of a degree at t. */
+function bernsteinShares(degree: number, t: number): Float64Array {
+  const shares = new Float64Array(degree + 1);
+  shares[0] = 1;
+  for (let j = 1; j <= degree; j++) {
+    let saved = 0;
+    for (let i = 0; i < j; i++) {
+      const own = shares[i];
+      shares[i] = saved + (1 - t) * own;
+      saved = t * own;
+    }
+    shares[j] = saved;
+  }
+  return shares;
 }
 
 /** Value at t of the polynomial with these Bernstein coefficients, which are used up. */
@@ -166,6 +183,9 @@ function casteljau(level: Float64Array, t: number): number {
     for (let i = 0; i < r; i++) level[i] += t * (level[i + 1] - level[i]);
   return level[0];
 }
+
+/** Rounding of a value of a polynomial, as a share of its largest coefficient. */
+const rounding = 4 * Number.EPSILON;
 
 export const bernsteinValue = (coefficients: Float64Array, t: number): number =>
   casteljau(coefficients.slice(), t);
@@ -178,7 +198,10 @@ export function signChanges(coefficients: ArrayLike<number>): number {
   return changes;
 }
 
-/** The root between 0 and 1 of a polynomial that changes sign once there: regula falsi, Illinois. */
+/**
+ * The root between 0 and 1 of a polynomial that changes sign once there, to the rounding of its value:
+ * regula falsi as Illinois has it, the end that stays twice counted half.
+ */
 export function bracketedRoot(coefficients: Float64Array): number {
   let [a, b] = [0, 1];
   let [fa, fb] = [coefficients[0], coefficients[coefficients.length - 1]];
@@ -186,19 +209,26 @@ export function bracketedRoot(coefficients: Float64Array): number {
   if (fb === 0) return 1;
   let best = Math.abs(fa) < Math.abs(fb) ? 0 : 1;
   let least = Math.min(Math.abs(fa), Math.abs(fb));
+  let largest = 0;
+  for (const c of coefficients) largest = Math.max(largest, Math.abs(c));
+  const level = new Float64Array(coefficients.length);
+  let stayed = 0;
   for (let step = 0; step < 200; step++) {
     // each eighth step halves, for polynomials that lie flat at one end
     const t = step % 8 === 7 ? (a + b) / 2 : b - (fb * (b - a)) / (fb - fa);
     if (!(t > a && t < b)) break;
-    const f = bernsteinValue(coefficients, t);
+    level.set(coefficients);
+    const f = casteljau(level, t);
     if (Math.abs(f) < least) [best, least] = [t, Math.abs(f)];
-    if (f === 0 || b - a <= 1e-16) break;
+    if (Math.abs(f) <= rounding * largest || b - a <= 1e-16) break;
     if (f < 0 === fb < 0) {
       [b, fb] = [t, f];
-      fa /= 2;
+      if (stayed < 0) fa /= 2;
+      stayed = -1;
     } else {
       [a, fa] = [t, f];
-      fb /= 2;
+      if (stayed > 0) fb /= 2;
+      stayed = 1;
     }
   }
   return best;

@@ -90,7 +90,11 @@ function graphLegs(cell: BernsteinPatch, across: 0 | 1, sheet: ContourSheet): Le
     if (bernsteinValue(low, middle) < 0 === bernsteinValue(high, middle) < 0) continue;
     const first = from.root === null ? at(from.t) : place(from.t, from.root);
     const last = to.root === null ? at(to.t) : place(to.t, to.root);
-    legs.push([first, ...between(from.t, first, to.t, last, at, sheet, 0), last]);
+    const ends: [Stop, Stop] = [
+      { t: from.t, point: sheet.place(first) },
+      { t: to.t, point: sheet.place(last) },
+    ];
+    legs.push([first, ...between(...ends, at, sheet, 0), last]);
   }
   return legs;
 }
@@ -99,28 +103,33 @@ function graphLegs(cell: BernsteinPatch, across: 0 | 1, sheet: ContourSheet): Le
 const nearerEnd = (held: Float64Array): number =>
   Math.abs(held[0]) <= Math.abs(held[held.length - 1]) ? 0 : 1;
 
+/** A place on a contour in a cell where it is a graph: how far along the cell, and where in space. */
+interface Stop {
+  readonly t: number;
+  readonly point: Vector;
+}
+
 /** The points between two of a contour, as near to each other as the sheet's tolerance asks. */
 function between(
-  from: number,
-  first: Coordinates,
-  to: number,
-  last: Coordinates,
+  first: Stop,
+  last: Stop,
   at: (t: number) => Coordinates,
   sheet: ContourSheet,
   depth: number,
 ): Coordinates[] {
-  const middle = (from + to) / 2;
-  if (depth >= finest || !(middle > from && middle < to)) return [];
-  const point = at(middle);
+  const t = (first.t + last.t) / 2;
+  if (depth >= finest || !(t > first.t && t < last.t)) return [];
+  const own = at(t);
+  const middle: Stop = { t, point: sheet.place(own) };
   if (depth >= coarsest) {
-    const [a, m, b] = [first, point, last].map(sheet.place);
+    const [a, b] = [first.point, last.point];
     const chord: Vector = [(a[0] + b[0]) / 2, (a[1] + b[1]) / 2, (a[2] + b[2]) / 2];
-    if (distance(m, chord) <= sheet.tolerance) return depth === coarsest ? [point] : [];
+    if (distance(middle.point, chord) <= sheet.tolerance) return depth === coarsest ? [own] : [];
   }
   return [
-    ...between(from, first, middle, point, at, sheet, depth + 1),
-    point,
-    ...between(middle, point, to, last, at, sheet, depth + 1),
+    ...between(first, middle, at, sheet, depth + 1),
+    own,
+    ...between(middle, last, at, sheet, depth + 1),
   ];
 }
 

@@ -50,6 +50,18 @@ export function isSolid({ rotation: [x, y, z], shift }: Placement): boolean {
   return Number.isFinite(size) && Number.isFinite(length(shift)) && volume > flattest * size;
 }
 
+/**
+ * How much longer a placement makes things: 1 of a rotation or mirror; the geometric mean where that
+ * hangs on the direction.
+ */
+export function placementScale({ rotation: [x, y, z] }: Placement): number {
+  const most = Math.max(...[...x, ...y, ...z].map(Math.abs));
+  if (most === 0) return 0;
+  // The volume of rows that are near 1 in size, since that of others may vanish or overflow.
+  const sized = (row: Vector): Vector => [row[0] / most, row[1] / most, row[2] / most];
+  return most * Math.cbrt(Math.abs(dot(sized(x), cross(sized(y), sized(z)))));
+}
+
 /** First `inner`, then `outer`. */
 export function composed(outer: Placement, inner: Placement): Placement {
   const column = (k: 0 | 1 | 2): Vector => [

@@ -5,7 +5,7 @@
  * memory). A number written to the last digit of a double, with 16 or 17 of them, takes one division
  * carried to twice the length. Anything else goes through Number(), which is exact for every length.
  */
-const powers = Float64Array.from({ length: 23 }, (_, k) => Number(`1e${k}`));
+export const powers = Float64Array.from({ length: 23 }, (_, k) => Number(`1e${k}`));
 
 const zero = 48;
 const nine = 57;

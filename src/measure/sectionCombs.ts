@@ -1,13 +1,14 @@
 import { basisRow } from '../geometry/basis.ts';
-import { surfacePatches } from '../geometry/bernsteinPatch.ts';
+import { heldCoefficients, surfacePatches } from '../geometry/bernsteinPatch.ts';
 import { diagonal, type ControlNet } from '../geometry/controlNet.ts';
 import { surfaceJet, surfaceNormal, type SurfaceJet } from '../geometry/evaluation.ts';
+import { curvatureExtrema } from '../geometry/curvatureExtrema.ts';
 import { breakpoints, domain, grevilleAbscissae } from '../geometry/knots.ts';
 import { planeSections } from '../geometry/planeSections.ts';
 import { sheetOf, sheetPoint } from '../geometry/sheet.ts';
 import type { Coordinates } from '../geometry/splineCurve.ts';
 import type { Standing } from '../geometry/trimTest.ts';
-import { parameterDirection } from '../geometry/surfaceCurvature.ts';
+import { isSound, parameterDirection } from '../geometry/surfaceCurvature.ts';
 import { cross, distance, dot, unit, type Vector } from '../geometry/vector.ts';
 
 /** A section of a panel: a plane across an axis of the model, or a line of constant v (row) or u (column). */
@@ -33,6 +34,28 @@ export interface SectionComb extends Section {
   readonly isClosed: boolean;
 }
 
+/**
+ * In how many monotone pieces the curvature of a row (constant v) or column (constant u) runs, by the
+ * exact test of curvatureExtrema on each of its spans; null for rational surfaces, where the test does
+ * not hold. The curve's own curvature, in space; what trim and spec take away is not taken away here.
+ */
+export function monotonePieces(net: ControlNet, { axis, at }: Section): number | null {
+  if (net.weights || (axis !== 'row' && axis !== 'column')) return null;
+  const [held, along] = axis === 'row' ? ([1, 0] as const) : ([0, 1] as const);
+  const last = domain(net.knots[held], net.degree[held])[1];
+  const extrema = surfacePatches(net).flatMap((patch) => {
+    const [from, to] = held === 0 ? patch.u : patch.v;
+    if (at < from || at > to || (at === to && to < last)) return [];
+    const share = (at - from) / (to - from);
+    const axesOf = patch.coordinates
+      .slice(0, 3)
+      .map((coefficients) => heldCoefficients({ ...patch, coefficients }, held, share));
+    const [start, end] = along === 0 ? patch.u : patch.v;
+    return curvatureExtrema(axesOf).map((t) => start + t * (end - start));
+  });
+  return extrema.length + 1;
+}
+
 /** Planes that meet the surface at less than this angle cut sections that say little of it; sine. */
 const leastSlant = 0.5;
 /** Chord tolerance of a traced section as a share of the net's diagonal. */
@@ -50,6 +73,14 @@ interface Station {
   readonly curvature: number;
 }
 
+/** Where the surface can be told from, with its size: see isSound. */
+interface Ground {
+  readonly net: ControlNet;
+  readonly size: number;
+  /** 1 or -1: curvature is positive where a section bends away from this side of S_u x S_v. */
+  readonly sign: 1 | -1;
+}
+
 /** 1/mm along a unit tangent, signed with `normal`; null where the derivatives span no plane. */
 function bend(jet: SurfaceJet, normal: Vector, tangent: Vector): number | null {
   const ab = parameterDirection(jet, tangent);
@@ -64,14 +95,9 @@ function bend(jet: SurfaceJet, normal: Vector, tangent: Vector): number | null {
  * A station of the section across `plane`. The section's curvature is the surface's normal curvature
  * along it over the sine of the angle between plane and surface (Meusnier).
  */
-function planeStation(
-  net: ControlNet,
-  at: Coordinates,
-  plane: Vector,
-  sign: 1 | -1,
-): Station | null {
+function planeStation({ net, size, sign }: Ground, at: Coordinates, plane: Vector): Station | null {
   const jet = surfaceJet(net, at[0], at[1]);
-  const normal = surfaceNormal(jet);
+  const normal = isSound(net, jet, size) ? surfaceNormal(jet) : null;
   const tangent = normal && unit(cross(normal, plane));
   if (!normal || !tangent) return null;
   const slant = Math.sqrt(Math.max(0, 1 - dot(normal, plane) ** 2));
@@ -80,9 +106,9 @@ function planeStation(
   return { at, point: jet.point, tangent, curvature: (-sign * bending) / slant };
 }
 
-function lineStation(net: ControlNet, at: Coordinates, along: 0 | 1, sign: 1 | -1): Station | null {
+function lineStation({ net, size, sign }: Ground, at: Coordinates, along: 0 | 1): Station | null {
   const jet = surfaceJet(net, at[0], at[1]);
-  const normal = surfaceNormal(jet);
+  const normal = isSound(net, jet, size) ? surfaceNormal(jet) : null;
   const tangent = unit(along === 0 ? jet.u : jet.v);
   const bending = normal && tangent && bend(jet, normal, tangent);
   if (!tangent || bending === null) return null;
@@ -152,7 +178,7 @@ export function planeCombs(
         tolerance: chordShare * size,
       });
       for (const { points, isClosed } of lines) {
-        const stations = points.map((at) => planeStation(net, at, plane.normal, sign));
+        const stations = points.map((at) => planeStation({ net, size, sign }, at, plane.normal));
         combs.push(...combsOf({ axis, at: plane.at }, stations, isClosed, kept, oneShare * size));
       }
     }
@@ -189,7 +215,7 @@ export function lineCombs(
       .flatMap((held) => {
         const section: Section = { axis: along === 0 ? 'row' : 'column', at: held };
         const stations = stops.map((t) =>
-          lineStation(net, along === 0 ? [t, held] : [held, t], along, sign),
+          lineStation({ net, size, sign }, along === 0 ? [t, held] : [held, t], along),
         );
         return combsOf(section, stations, false, kept, oneShare * size);
       });

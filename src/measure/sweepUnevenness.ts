@@ -69,14 +69,28 @@ function hullGap(s: Profile, values: Profile, sign: 1 | -1, from: number, to: nu
   let worst = none;
   for (let h = 0; h + 1 < hull.length; h++) {
     const [a, b] = [hull[h], hull[h + 1]];
+    const slope = (values[b] - values[a]) / (s[b] - s[a]);
     for (let k = a + 1; k < b; k++) {
-      const chord = values[a] + ((values[b] - values[a]) * (s[k] - s[a])) / (s[b] - s[a]);
-      const gap = (sign * (values[k] - chord)) / 2;
+      const gap = (sign * (values[k] - values[a] - slope * (s[k] - s[a]))) / 2;
       if (gap > worst.size) worst = { size: gap, at: k, from: a, to: b };
     }
   }
   return worst;
 }
+
+/** The part of a gap's stretch about its largest in which it is over half of that: the lobe alone. */
+function lobe(s: Profile, values: Profile, { size, at, from, to }: Departure): Departure {
+  const slope = (values[to] - values[from]) / (s[to] - s[from]);
+  const gap = (k: number): number =>
+    Math.abs(values[k] - values[from] - slope * (s[k] - s[from])) / 2;
+  let [low, high] = [at, at];
+  while (low > from && gap(low) >= size / 2) low -= 1;
+  while (high < to && gap(high) >= size / 2) high += 1;
+  return { size, at, from: low, to: high };
+}
+
+/** A half wave is over half its height along two thirds of its length. */
+const lobeShare = 2 / 3;
 
 /**
  * The least departure of a profile from..to that rises (sign 1) or falls (-1) from one whose rate first
@@ -123,8 +137,9 @@ function openUnevenness(s: Profile, values: Profile): SweepUnevenness {
     hesitation(s, values, other, m, count - 1),
   );
   const kind = worst.size >= slack.size ? 'reversal' : 'hesitation';
-  const { size, at, from, to } = kind === 'reversal' ? worst : slack;
-  const stretch = s[to] - s[from];
+  const { size, at, from, to } =
+    kind === 'reversal' || slack.size === 0 ? worst : lobe(s, values, slack);
+  const stretch = (s[to] - s[from]) / (kind === 'reversal' ? 1 : lobeShare);
   return { excess: size, at, kind, stretch, height: size * (stretch / Math.PI) ** 2 };
 }
 

@@ -1,5 +1,6 @@
 import { collapsedEdge } from './collapsed-edge.ts';
 import { degreeLimit } from './degree-limit.ts';
+import { highlightKink } from './highlight-kink.ts';
 import { hullJut } from './hull-jut.ts';
 import { innerBreak } from './inner-break.ts';
 import { knotCrowding } from './knot-crowding.ts';
@@ -40,6 +41,7 @@ export const catalogue: readonly Rule[] = [
   narrowPanel,
   unequalWeights,
   sectionSweep,
+  highlightKink,
   smallRadius,
   normalFlip,
 ];

@@ -144,6 +144,7 @@ export const reasonCodes = [
   'no-section',
   'nothing-kept',
   'no-side',
+  'no-view',
 ] as const;
 export type Reason = (typeof reasonCodes)[number];
 

@@ -5,6 +5,7 @@ import { difference, dot, length, type Vector } from '../geometry/vector.ts';
 import {
   curvatureSways,
   lineCombs,
+  monotonePieces,
   planeCombs,
   type SectionComb,
 } from '../measure/sectionCombs.ts';
@@ -39,6 +40,7 @@ function departureOf({ net }: Subject, comb: SectionComb, height: number): Depar
   const [u, v] = comb.parameters[uneven.at];
   const tangent = comb.tangents[uneven.at];
   const place = surfacePoint(net, u, v);
+  const pieces = monotonePieces(net, comb);
   const miss: Miss = {
     site: { kind: 'section', axis: comb.axis, at: comb.at },
     value: uneven.excess / largest,
@@ -49,6 +51,7 @@ function departureOf({ net }: Subject, comb: SectionComb, height: number): Depar
       stretch: uneven.stretch,
       turnsBack: uneven.kind === 'reversal' ? 1 : 0,
       least: comb.curvature.reduce((least, k) => Math.min(least, k), Infinity),
+      ...(pieces === null ? {} : { pieces }),
       most: comb.curvature.reduce((most, k) => Math.max(most, k), -Infinity),
     },
   };
@@ -68,17 +71,30 @@ function isSame(a: Departure, b: Departure, size: number): boolean {
   return far <= onePlace * size;
 }
 
-/** The worst section at each place, with how many show it. */
-function oncePerPlace(departures: readonly Departure[], size: number): Miss[] {
-  const kept: { readonly departure: Departure; sections: number }[] = [];
-  for (const departure of departures.toSorted((a, b) => b.miss.value - a.miss.value)) {
+/** Sections across the model's axes turn with the model; rows and columns are the panel's own. */
+const isPlane = ({ axis }: Departure): boolean => axis === 'x' || axis === 'y' || axis === 'z';
+
+/**
+ * One miss a place: its worst row or column speaks, a plane only where none of those shows it, with how
+ * many sections show it and the worst of them.
+ */
+function oncePerPlace(departures: readonly Departure[], size: number, limit: number): Miss[] {
+  const kept: { readonly departure: Departure; sections: number; worst: number }[] = [];
+  const order = departures.toSorted(
+    (a, b) => Number(isPlane(a)) - Number(isPlane(b)) || b.miss.value - a.miss.value,
+  );
+  for (const departure of order) {
+    const { value } = departure.miss;
     const same = kept.find((other) => isSame(other.departure, departure, size));
-    if (same) same.sections += 1;
-    else kept.push({ departure, sections: 1 });
+    if (same) {
+      same.sections += 1;
+      same.worst = Math.max(same.worst, value);
+    } else kept.push({ departure, sections: 1, worst: value });
   }
-  return kept.map(({ departure: { miss }, sections }) => ({
+  return kept.map(({ departure: { miss }, sections, worst }) => ({
     ...miss,
-    evidence: { ...miss.evidence, sections },
+    beyond: worst / limit,
+    evidence: { ...miss.evidence, sections, worst },
   }));
 }
 
@@ -98,6 +114,7 @@ export const sectionSweep: Rule = {
       oncePerPlace(
         departures.filter(({ miss }) => miss.value > limit.value),
         size,
+        limit.value,
       ),
     );
   },

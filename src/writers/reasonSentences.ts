@@ -14,6 +14,8 @@ const sentences: Readonly<Record<Reason, string>> = {
   'no-side':
     'whether the radius leaves room for the thickness hangs on which side is outside: say so in the spec.',
   'no-section': 'no section could be cut: too little of the surface is kept, or it has no normal.',
+  'no-view':
+    'no light from one side shows it: too little of the surface is kept, or it turns right round.',
   'same-net': 'the net is that of another panel, trimmed otherwise, and is judged there.',
 };
 

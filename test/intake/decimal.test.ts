@@ -1,6 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { scanDecimal, scanned } from '../../src/intake/decimal.ts';
+import { longestShort, shortDecimal } from '../../src/intake/scan/shortDecimal.ts';
 
 function read(text: string): { value: number; end: number } {
   const bytes = Buffer.from(text);
@@ -61,4 +62,62 @@ describe('a decimal number is the nearest double', () => {
       { numRuns: 1000 },
     );
   });
+});
+
+describe('a short number', () => {
+  /** Its value and the offset behind it, or null where it is left to scanDecimal. */
+  function short(text: string, behind = ' '): { value: number; end: number } | null {
+    const bytes = Buffer.from((text + behind).padEnd(longestShort));
+    const into = Float64Array.of(NaN, NaN);
+    const end = shortDecimal(bytes, 0, into, 1);
+    expect(into[0]).toBeNaN();
+    return end < 0 ? null : { value: into[1], end };
+  }
+  const digits = fc.array(fc.integer({ min: 0, max: 9 }), { maxLength: 9 });
+
+  it('is the nearest double, as ECMA-262 has it', () => {
+    fc.assert(
+      fc.property(
+        digits,
+        digits,
+        fc.constantFrom('', '-', '+'),
+        fc.constantFrom('', 'e', 'E+', 'd-', 'D-0', 'e+00'),
+        fc.nat(9),
+        (whole, part, sign, mark, exponent) => {
+          fc.pre(whole.length + part.length > 0 && whole.length + part.length <= 15);
+          const point = part.length > 0 || exponent % 2 === 0 ? '.' : '';
+          const text = `${sign}${whole.join('')}${point}${part.join('')}${mark}${mark && exponent}`;
+          const value = Number(text.replace(/d/i, 'e'));
+          for (const behind of [' ', '\n', ',', 'x'])
+            expect(short(text, behind)).toEqual({ value, end: text.length });
+        },
+      ),
+      { numRuns: 5000 },
+    );
+  });
+
+  it.each(['0', '-0', '999999999', '.999999999', '123456789.123456', '1e22', '1e-22', '7e+021'])(
+    '%s',
+    (text) => expect(short(text)).toEqual({ value: Number(text), end: text.length }),
+  );
+
+  it.each([
+    '',
+    '.',
+    '-',
+    '+.',
+    '--1',
+    ',1',
+    'nan',
+    '1234567890',
+    '0.1234567890',
+    '1234567.123456789',
+    '1e',
+    '1e+',
+    '1e23',
+    '1e-23',
+    '1.5e-22',
+    '1e0001',
+    '9'.repeat(40),
+  ])('"%s" is none', (text) => expect(short(text)).toBeNull());
 });

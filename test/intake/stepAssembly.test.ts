@@ -3,37 +3,10 @@ import { describe, expect, test } from 'vitest';
 import { trimTest } from '../../src/geometry/trimTest.ts';
 import type { Panel } from '../../src/intake/panel.ts';
 import { readStep } from '../../src/intake/step/readStep.ts';
+import { outermost, panelsByMotion, pointsOf, turn, type Motion, type Point } from './motion.ts';
 import { sheet, StepFacesMaker, type At } from './stepFaces.ts';
 
-type Point = readonly [number, number, number];
-type Motion = (p: Point) => Point;
-
 const inch = 25.4;
-
-/** By an angle about an axis through the origin: Rodrigues' formula (any textbook), then a shift. */
-function turn([x, y, z]: Point, angle: number, shift: Point): Motion {
-  const size = Math.hypot(x, y, z);
-  const k = [x / size, y / size, z / size];
-  return (p) => {
-    const along = k[0] * p[0] + k[1] * p[1] + k[2] * p[2];
-    const across = [
-      k[1] * p[2] - k[2] * p[1],
-      k[2] * p[0] - k[0] * p[2],
-      k[0] * p[1] - k[1] * p[0],
-    ];
-    const at = (i: 0 | 1 | 2): number =>
-      p[i] * Math.cos(angle) +
-      across[i] * Math.sin(angle) +
-      k[i] * along * (1 - Math.cos(angle)) +
-      shift[i];
-    return [at(0), at(1), at(2)];
-  };
-}
-
-const outermost =
-  (outer: Motion, inner: Motion): Motion =>
-  (p) =>
-    outer(inner(p));
 
 /** The frame that a motion takes the axes to. */
 function frame(maker: StepFacesMaker, motion: Motion): string {
@@ -108,20 +81,6 @@ function assembly(): { readonly bytes: Uint8Array; readonly motions: readonly Mo
   };
 }
 
-/** Largest distance of a net's points from where a motion takes those of the part, over their size. */
-function departure({ net }: Panel, points: readonly Point[], motion: Motion): number {
-  const wanted = points.map((p) => motion(p).map((x) => x * inch));
-  const size = Math.max(...wanted.flat().map(Math.abs));
-  return Math.max(...wanted.flat().map((x, at) => Math.abs(x - net.points[at]))) / size;
-}
-
-const pointsOf = (points: ArrayLike<number>): Point[] =>
-  Array.from({ length: points.length / 3 }, (_, k) => [
-    points[3 * k],
-    points[3 * k + 1],
-    points[3 * k + 2],
-  ]);
-
 describe('an assembly in inches: turned, nested, reused, mirrored and scaled parts', () => {
   const { bytes, motions } = assembly();
   const { panels, faults, notices, unit } = readStep(bytes);
@@ -133,20 +92,8 @@ describe('an assembly in inches: turned, nested, reused, mirrored and scaled par
     expect(panels).toHaveLength(2 * motions.length);
     const own = panels.filter(({ name }) => name.startsWith('cut'));
     const others = panels.filter(({ name }) => name.startsWith('whole'));
-    for (const [found, points] of [
-      [own, flat],
-      [others, raised],
-    ] as const) {
-      expect(found).toHaveLength(motions.length);
-      // In whatever order: each motion has the one panel that it makes.
-      const nearest = motions.map((motion) =>
-        found.map((panel) => departure(panel, points, motion)).toSorted((a, b) => a - b),
-      );
-      for (const [best, next] of nearest) {
-        expect(best).toBeLessThan(1e-9);
-        expect(next).toBeGreaterThan(1e-3);
-      }
-    }
+    panelsByMotion(own, flat, motions, inch);
+    panelsByMotion(others, raised, motions, inch);
   });
 
   test('each keeps its trim, which is as loose as it is large', () => {

@@ -1,4 +1,5 @@
 import { describe, expect, test } from 'vitest';
+import { clay } from '../../fixtures/clay.ts';
 import { binaryStl, textStl } from '../../fixtures/meshFiles.ts';
 import { scanOf, soupOf } from './scanOf.ts';
 
@@ -138,6 +139,120 @@ describe('STL as text (3D Systems, 1989; from memory)', () => {
     const long = `solid ${'x'.repeat(2 ** 24 + 2 ** 18)}`;
     expect(codes(scanOf('clay.stl', long).faults)).toEqual(['line-too-long', 'mesh-empty']);
   });
+});
+
+describe('facets that are written alike', () => {
+  /** Coordinates of all corners as ECMA-262 reads them; 0 for -0. */
+  const soupOfText = (content: string): number[] =>
+    [...content.matchAll(/vertex\s+(\S+)\s+(\S+)\s+(\S+)/gi)].flatMap(([, ...xyz]) =>
+      xyz.map((word) => Number(word) + 0),
+    );
+  const scan = clay(40);
+  const eachOther =
+    (change: (facet: string, k: number) => string) =>
+    (t: string): string =>
+      t
+        .split(/(?<=endfacet\n)/)
+        .map((facet, k) => (k % 2 === 1 ? change(facet, k) : facet))
+        .join('');
+
+  test.each<[string, (value: number) => string, (text: string) => string]>([
+    ['six digits behind the point', (x) => x.toFixed(6), (t) => t],
+    ['as short as can be read back', String, (t) => t],
+    ['an exponent', (x) => x.toExponential(8), (t) => t],
+    ['an exponent of three digits', (x) => x.toExponential(8).replace(/\d$/, '00$&'), (t) => t],
+    ['in columns', (x) => x.toFixed(4).padStart(16), (t) => t],
+    ['with a sign', (x) => (x < 0 ? '' : '+') + x.toFixed(6), (t) => t],
+    ['every other one in capitals', (x) => x.toFixed(6), eachOther((f) => f.toUpperCase())],
+    [
+      'every other one with CR LF',
+      (x) => x.toFixed(6),
+      eachOther((f) => f.replaceAll('\n', '\r\n')),
+    ],
+    [
+      'every other one with more blanks',
+      (x) => x.toFixed(6),
+      eachOther((f, k) => f.replaceAll(/(normal|vertex) /g, `$1${' '.repeat(1 + (k % 7))}`)),
+    ],
+  ])('%s', (_, written, change) => {
+    const content = change(textStl(scan, written).toString());
+    // Several blocks.
+    expect(content.length).toBeGreaterThan(10 ** 6);
+    const { mesh, counts, faults, notices } = scanOf('clay.stl', content);
+    expect([faults, notices]).toEqual([[], []]);
+    expect(counts).toMatchObject({ faces: 6240, triangles: 6240, vertices: 3122, parts: 1 });
+    expect(soupOf(mesh!)).toEqual(soupOfText(content));
+  });
+
+  test('corners that are written nearly alike are not taken for one another', () => {
+    const corners = [
+      '1 2 3',
+      '11 2 3',
+      '1 2 33',
+      '1 2 3.5',
+      '-1 2 3',
+      '1 22 3',
+      '1 2  34',
+      '21 2 3',
+    ];
+    const facets = corners.flatMap((a, i) =>
+      corners.flatMap((b, j) =>
+        corners.flatMap((c, k) =>
+          i < j && j < k
+            ? [
+                `facet normal 0 0 1\nouter loop\nvertex ${a}\nvertex ${b}\nvertex ${c}\nendloop\nendfacet\n`,
+              ]
+            : [],
+        ),
+      ),
+    );
+    const whole = (content: string): string => `solid clay\n${content}endsolid clay\n`;
+    const { mesh, counts } = scanOf('clay.stl', whole(facets.join('')));
+    expect(counts).toMatchObject({ faces: 56, duplicate: 0 });
+    const alone = facets.flatMap((facet) => {
+      const one = scanOf('clay.stl', whole(facet)).mesh;
+      return one ? soupOf(one) : [];
+    });
+    expect(soupOf(mesh!)).toEqual(alone);
+    expect(counts!.triangles).toBeGreaterThan(40);
+  });
+
+  test.each<[string, string, number]>([
+    ['normal', 'namral', 1],
+    ['outer', 'otuer', 2],
+    ['endfacet', 'undfacet', 7],
+  ])('a word for %s in one among them is told with its line', (word, other, line) => {
+    const content = textStl(scan, (x) => x.toFixed(6)).toString();
+    const parts = content.split(/(?<=endfacet\n)/);
+    parts[4000] = parts[4000].replace(word, other);
+    const { counts, notices, mesh } = scanOf('clay.stl', parts.join(''));
+    expect(notices).toMatchObject([
+      { code: 'mesh-text-unread', place: { line: 1 + 7 * 4000 + line }, data: { text: other } },
+    ]);
+    expect(counts).toMatchObject({ faces: 6240, triangles: 6240 });
+    expect(soupOf(mesh!)).toEqual(soupOfText(content));
+  });
+
+  test.each<[string, (facet: string) => string, string, number]>([
+    ['a word for a number', (f) => f.replace(/(vertex \S+) \S+/, '$1 o.5'), 'bad-number', 3],
+    ['a corner of two numbers', (f) => f.replace(/(vertex \S+ \S+) \S+/, '$1'), 'mesh-row', 3],
+    ['two corners', (f) => f.replace(/ +vertex.*\n/, ''), 'mesh-row', 1],
+    ['four corners', (f) => f.replace(/( +vertex.*\n)/, '$1$1'), 'mesh-row', 1],
+  ])(
+    'one with %s among them is told with its line, and it alone is lost',
+    (_, change, code, line) => {
+      const parts = textStl(scan, (x) => x.toFixed(6))
+        .toString()
+        .split(/(?<=endfacet\n)/);
+      const content = parts.map((facet, k) => (k === 4000 ? change(facet) : facet)).join('');
+      const { counts, faults, mesh } = scanOf('clay.stl', content);
+      // The line of solid, and seven a facet.
+      expect(faults).toMatchObject([{ code, place: { line: 1 + 7 * 4000 + line } }]);
+      expect(counts).toMatchObject({ faces: 6240, triangles: 6239, broken: 1 });
+      const rest = parts.filter((__, k) => k !== 4000).join('');
+      expect(soupOf(mesh!)).toEqual(soupOfText(rest));
+    },
+  );
 });
 
 describe('STL in the binary form (the same)', () => {

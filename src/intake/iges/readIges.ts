@@ -1,12 +1,13 @@
 import type { ControlNet } from '../../geometry/controlNet.ts';
 import { joinedPatches } from '../../geometry/joinedPatches.ts';
-import { inPlace, placedNet, type Placement } from '../../geometry/placement.ts';
+import { inPlace, placedNet, placementScale, type Placement } from '../../geometry/placement.ts';
 import { checkedNet, isFault, type RawNet } from '../checkedNet.ts';
 import { doubtfulUnit } from '../doubtfulUnit.ts';
 import { fault, type Fault, type Notice, type Place } from '../fault.ts';
 import { borderTolerance, patchTolerance } from '../joinTolerance.ts';
 import { millimetre, type LengthUnit } from '../lengthUnit.ts';
 import type { Intake, Panel, Trim } from '../panel.ts';
+import { scaledTrim } from '../scaledTrim.ts';
 import { uniquelyNamed } from '../uniqueNames.ts';
 import type { BorderSource } from './igesBorders.ts';
 import { curveSource } from './igesCurves.ts';
@@ -138,6 +139,7 @@ function surfaceOf(entity: Entity, context: Context, copies: number): Surface {
   const faces = structure.parentsOf(entity).filter((parent) => parent.isFace);
   // Borders are told in the frame of their face.
   const isTrimmed = read.kept !== null || standings.some(({ face }) => face !== null);
+  const ownScale = placementScale(own);
   const panels: Panel[] = [];
   const notices = [...read.notices];
 
@@ -167,7 +169,7 @@ function surfaceOf(entity: Entity, context: Context, copies: number): Surface {
         place,
         unit,
         net: nets.get(placement)!,
-        trim,
+        trim: scaledTrim(trim, placementScale(placement) / ownScale),
         ...(groups.length > 0 ? { groups } : {}),
       });
     }

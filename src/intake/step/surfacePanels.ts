@@ -1,9 +1,9 @@
 import type { ControlNet } from '../../geometry/controlNet.ts';
-import { inPlace, placedNet, type Placement } from '../../geometry/placement.ts';
-import { cross, dot } from '../../geometry/vector.ts';
+import { inPlace, placedNet, placementScale } from '../../geometry/placement.ts';
 import { checkedNet, isFault } from '../checkedNet.ts';
 import type { Notice } from '../fault.ts';
 import type { Panel, Trim } from '../panel.ts';
+import { scaledTrim } from '../scaledTrim.ts';
 import { edgeUses } from './edgeUses.ts';
 import type { StepFile } from './stepFile.ts';
 import type { Owner } from './stepHoldings.ts';
@@ -98,15 +98,6 @@ export class SurfacePanels {
       this.trims.set(key, told);
       if (told.notice) this.notices.push(told.notice);
     }
-    const { trim } = told;
-    const scale = placementScale(instance.placement);
-    return trim.kind !== 'part' || Math.abs(scale - 1) < 1e-9
-      ? trim
-      : { ...trim, region: { ...trim.region, tolerance: trim.region.tolerance * scale } };
+    return scaledTrim(told.trim, placementScale(instance.placement));
   }
-}
-
-/** How much longer a placement makes things: 1 of a rotation or mirror. */
-function placementScale({ rotation: [x, y, z] }: Placement): number {
-  return Math.cbrt(Math.abs(dot(x, cross(y, z))));
 }

@@ -12,6 +12,7 @@ import {
 import { addFault, addNotice, addTriangle, makeRoom, type ScanDraft } from '../scan/scanDraft.ts';
 import { lineAt, longestLine, takeTextBlocks } from '../scan/textBlocks.ts';
 import { makeSlots, weldedVertex } from '../scan/weldedVertex.ts';
+import { FramedFacets } from './framedFacets.ts';
 
 /** The fewest bytes that a corner takes: "vertex 0 0 0" and a line end. */
 const leastCorner = 13;
@@ -47,6 +48,7 @@ export function readTextStl(source: ByteSource, draft: ScanDraft): void {
   // Corners of the facet at hand, -1 outside of a loop; whether one of them cannot be read.
   let corner = -1;
   let isBad = false;
+  let facets: FramedFacets | null = null;
   let facetAt = 0;
   let isOpen = false;
   let [strange, strangeAt, strangeText] = [0, 0, ''];
@@ -103,7 +105,8 @@ export function readTextStl(source: ByteSource, draft: ScanDraft): void {
       // Where the one before was not ended, this ends it.
       endFacet();
       facetAt = at + from;
-      return end;
+      const behind = facets?.add(from) ?? -1;
+      return behind < 0 ? end : behind;
     }
     if (isWord(bytes, from, end, outer)) return end;
     if (isWord(bytes, from, end, loop)) {
@@ -134,6 +137,7 @@ export function readTextStl(source: ByteSource, draft: ScanDraft): void {
   const tooLong = takeTextBlocks(source, 0, false, (bytes, from, to, at) => {
     const most = Math.ceil((to - from) / leastCorner) + 1;
     if (!makeRoom(draft, most, most) || !makeSlots(draft, draft.vertexCount + most)) return false;
+    facets = new FramedFacets(draft, bytes, to);
     let i = at === 0 && bytes[0] === 0xef && bytes[1] === 0xbb && bytes[2] === 0xbf ? 3 : from;
     while (i < to) {
       if (bytes[i] <= blank) i++;
