@@ -22,3 +22,5 @@ export { convertedFile } from './convert.ts';
 export { conversionText, type Conversion } from './writers/conversionText.ts';
 export { changedFile, type WrittenFormat } from './writers/surfaces/changedFile.ts';
 export type { ChangedFile, NetChange, Refusal } from './writers/surfaces/netChange.ts';
+export { lightenedFile, type LightenOrder } from './lighten.ts';
+export { lightenedText, type Lightened } from './writers/lightenedText.ts';

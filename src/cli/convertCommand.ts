@@ -1,14 +1,14 @@
 import { basename, dirname, join } from 'node:path';
 import { convertedFile } from '../convert.ts';
-import { endings } from '../intake/format.ts';
 import { conversionText } from '../writers/conversionText.ts';
 import type { WrittenFormat } from '../writers/surfaces/changedFile.ts';
 import { layoutOf, type Surroundings } from './auditCommand.ts';
 import { isThere } from './isThere.ts';
 import { hasGlob, listedPath } from './listedFiles.ts';
+import { nameParts, refuseTaken } from './newFile.ts';
 import { openedFile } from './openedFile.ts';
 import { UsageFault } from './usageFault.ts';
-import { isOneFile, writtenFile } from './writtenFile.ts';
+import { writtenFile } from './writtenFile.ts';
 
 /** What --to takes: the end of the name a file of the format gets. */
 export const writtenEndings = ['igs', 'stp', 'net.json'] as const;
@@ -26,26 +26,10 @@ export interface ConvertArguments {
   readonly output: string | undefined;
 }
 
-/** The name without the ending of a format that is read; any other ending stays. */
-function stem(name: string): string {
-  const lower = name.toLowerCase();
-  const end = Object.values(endings)
-    .flat()
-    .find((known) => lower.endsWith(known) && lower.length > known.length);
-  return end === undefined ? name : name.slice(0, -end.length);
-}
-
 /** Where the new file goes; refused where that is the file that is read, or anything else is there. */
 function outputPath({ file, to, output }: ConvertArguments): string {
-  const path = output ?? join(dirname(file), `${stem(basename(file))}.${to}`);
-  if (isOneFile(path, file))
-    throw new UsageFault(
-      `${path} is the file to convert. Give another name with --output: nothing that was read is written over.`,
-    );
-  if (isThere(path))
-    throw new UsageFault(
-      `${path} is there already and is not written over. Give another name with --output, or remove it first.`,
-    );
+  const path = output ?? join(dirname(file), `${nameParts(basename(file)).stem}.${to}`);
+  refuseTaken(path, file, 'convert');
   return path;
 }
 

@@ -6,6 +6,7 @@ import { printable } from '../writers/shown.ts';
 import { auditCommand, layoutOf, type Surroundings } from './auditCommand.ts';
 import { convertCommand, writtenEndings } from './convertCommand.ts';
 import { explanation } from './explanation.ts';
+import { lightenCommand, plainWithin } from './lightenCommand.ts';
 import { UsageFault } from './usageFault.ts';
 
 const usageStatus = 2;
@@ -20,6 +21,8 @@ const options = [
   'jobs',
   'profiles',
   'to',
+  'within',
+  'lower-degree',
   'help',
   'version',
 ];
@@ -52,6 +55,7 @@ const messages: readonly (readonly [RegExp, (...parts: string[]) => string])[] =
 const missing: Readonly<Record<string, string>> = {
   audit: 'Say what to audit: a file, a folder or a pattern ("*.igs").',
   convert: 'Say which file to convert.',
+  lighten: 'Say which file to lighten.',
 };
 
 /** What is wrong with a call, from what the parser says of it. */
@@ -198,6 +202,42 @@ export async function main(
       },
     )
     .command(
+      'lighten <file>',
+      'write a copy whose panels and free curves have no more points than their shape needs',
+      (command) =>
+        command
+          .positional('file', { type: 'string', demandOption: true })
+          .option('within', {
+            type: 'number',
+            requiresArg: true,
+            describe: `farthest that a lighter build may depart, mm (default ${plainWithin})`,
+          })
+          .option('lower-degree', {
+            type: 'boolean',
+            describe: 'lower degrees of five or less for it too, not only take out spans',
+          })
+          .option('output', {
+            type: 'string',
+            requiresArg: true,
+            describe: 'the file to write (default: beside FILE, with -light in its name)',
+          })
+          .epilogue(
+            'IGES, STEP and *.net.json. Corners, domains and trims in the parameter plane stay; borders move by up to what is told. All that is not built anew stays byte for byte. No file is ever written over.\n\nExit status: 0 all was read and written, 2 something could not be, or the call is faulty.',
+          ),
+      (asked) => {
+        refuseTwice(asked);
+        process.exitCode = lightenCommand(
+          {
+            file: asked.file,
+            within: asked.within,
+            lowerDegree: asked['lower-degree'],
+            output: asked.output,
+          },
+          surroundings(workerPath),
+        );
+      },
+    )
+    .command(
       'explain [rule]',
       'list the rules, or tell what one measures, its limits and how to mend',
       (command) => command.positional('rule', { type: 'string' }),
@@ -206,7 +246,7 @@ export async function main(
         process.stdout.write(explanation(rule, here, width));
       },
     )
-    .demandCommand(1, 'Say what to do: audit, convert or explain.')
+    .demandCommand(1, 'Say what to do: audit, convert, lighten or explain.')
     .strict()
     .recommendCommands()
     .version(pkg.version)

@@ -80,7 +80,8 @@ export function basisRow(
     }
     table[j * size + j] = saved;
   }
-  const values = Array.from({ length: order + 1 }, () => new Float64Array(degree + 1));
+  const values: Float64Array[] = [];
+  for (let k = 0; k <= order; k++) values.push(new Float64Array(degree + 1));
   for (let r = 0; r <= degree; r++) values[0][r] = table[r * size + degree];
 
   const highest = Math.min(order, degree);
@@ -117,6 +118,33 @@ export function basisRow(
     factor *= degree - k;
   }
   return { first, values };
+}
+
+/**
+ * As basisRow without derivatives, written to `into` from index `at` on: for tables of many stations. Gives
+ * the index of the first control point.
+ */
+export function writeBasis(
+  knots: Knots,
+  degree: number,
+  u: number,
+  into: Float64Array,
+  at: number,
+): number {
+  const span = spanIndex(knots, degree, u);
+  into[at] = 1;
+  for (let j = 1; j <= degree; j++) {
+    let saved = 0;
+    for (let r = 0; r < j; r++) {
+      const right = knots[span + r + 1] - u;
+      const left = u - knots[span + 1 - j + r];
+      const share = into[at + r] / (right + left);
+      into[at + r] = saved + right * share;
+      saved = left * share;
+    }
+    into[at + j] = saved;
+  }
+  return span - degree;
 }
 
 /**

@@ -36,6 +36,36 @@ export function curvePoint(curve: SplineCurve, t: number): number[] {
   return weights ? total.map((x) => x / weight) : total;
 }
 
+/**
+ * Point, first and second derivative at `t`. Rational curves by the quotient rule: Piegl & Tiller, The
+ * NURBS Book, eq. 4.8 (from memory). `span` chooses the side at a knot.
+ */
+export function curveJet(
+  curve: SplineCurve,
+  t: number,
+  span?: number,
+): readonly [Coordinates, Coordinates, Coordinates] {
+  const { dimension, points, weights } = curve;
+  const { first, values } = basisRow(curve.knots, curve.degree, t, 2, span);
+  const [a, b, c] = values.map((row) => {
+    const total = Array.from({ length: dimension + 1 }, () => 0);
+    row.forEach((value, k) => {
+      const share = value * (weights ? weights[first + k] : 1);
+      for (let axis = 0; axis < dimension; axis++)
+        total[axis] += share * points[dimension * (first + k) + axis];
+      total[dimension] += share;
+    });
+    return total;
+  });
+  const axes = Array.from({ length: dimension }, (_, axis) => axis);
+  if (!weights) return [a.slice(0, dimension), b.slice(0, dimension), c.slice(0, dimension)];
+  const [w, dw, ddw] = [a[dimension], b[dimension], c[dimension]];
+  const point = axes.map((axis) => a[axis] / w);
+  const slope = axes.map((axis) => (b[axis] - dw * point[axis]) / w);
+  const bend = axes.map((axis) => (c[axis] - 2 * dw * slope[axis] - ddw * point[axis]) / w);
+  return [point, slope, bend];
+}
+
 /** Straight legs from point to point; parameter k at point k. At least two points. */
 export function polyline(points: readonly Coordinates[]): SplineCurve {
   const dimension = points[0].length as 2 | 3;

@@ -170,7 +170,8 @@ export function curvatureAt(
     normal,
     gaussian: k1 * k2,
     mean: (k1 + k2) / 2,
-    principal: [k1, k2],
+    // two limits that are one may come out of order by their rounding
+    principal: [Math.max(k1, k2), Math.min(k1, k2)],
     directions: null,
     isLimit: true,
   };

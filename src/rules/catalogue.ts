@@ -17,6 +17,7 @@ import { sectionSweep } from './section-sweep.ts';
 import { smallRadius } from './small-radius.ts';
 import { spacingRatio } from './spacing-ratio.ts';
 import { spanLimit } from './span-limit.ts';
+import { surplusBuild } from './surplus-build.ts';
 import { turningJump } from './turning-jump.ts';
 import { turningReversal } from './turning-reversal.ts';
 import { unequalWeights } from './unequal-weights.ts';
@@ -35,6 +36,7 @@ export const catalogue: readonly Rule[] = [
   quadFold,
   degreeLimit,
   spanLimit,
+  surplusBuild,
   knotCrowding,
   innerBreak,
   collapsedEdge,

@@ -1,5 +1,6 @@
 import type { Spot } from '../geometry/controlNet.ts';
 import type { Vector } from '../geometry/vector.ts';
+import type { BuildPrice } from '../measure/lighterBuilds.ts';
 import type { Subject } from './subject.ts';
 
 /** A: visible; B: secondary; C: hidden. */
@@ -127,6 +128,8 @@ export interface Miss {
   readonly beyond?: number;
   /** More numbers behind the miss, for whoever asks. */
   readonly evidence?: Readonly<Record<string, number>>;
+  /** The lighter build that would do, and what any build costs. */
+  readonly lighter?: { readonly build: BuildPrice; readonly prices: readonly BuildPrice[] };
 }
 
 /** Why a rule did not decide, or does not apply. */

@@ -1,5 +1,6 @@
 import type { placeholders, RuleData } from '../rules/rule.ts';
 import type { Finding } from '../verdict/finding.ts';
+import { heldText } from './buildText.ts';
 import { shownLimit, shownQuantity, shownSite } from './shown.ts';
 
 /** A message with its gaps filled. A gap without a value is a defect of the rule, not of a panel. */
@@ -36,7 +37,8 @@ export function findingText(finding: Finding, data: RuleData): string {
     thickness === undefined
       ? ''
       : `: a radius of ${shownQuantity(miss.evidence!['radius'], 'mm')} less the thickness of ${shownLimit(thickness, 'mm')}`;
-  return `${finding.certainty === 'uncertain' ? 'probably ' : ''}${text}${where}${apart}${inner}`;
+  const build = miss.lighter ? `: ${heldText(miss.lighter.build)}` : '';
+  return `${finding.certainty === 'uncertain' ? 'probably ' : ''}${text}${where}${apart}${inner}${build}`;
 }
 
 /** What to do about a finding. */

@@ -2,6 +2,7 @@ import { ruleDataById } from '../rules/catalogue.ts';
 import { degrees, type Move, type RuleData, type Site } from '../rules/rule.ts';
 import type { LengthUnit } from '../intake/lengthUnit.ts';
 import type { Vector } from '../geometry/vector.ts';
+import type { BuildPrice } from '../measure/lighterBuilds.ts';
 import type { LineProfile, NetProfiles } from '../measure/netProfiles.ts';
 import type { Finding } from '../verdict/finding.ts';
 import type { JudgedFile, JudgedPanel, JudgedScan } from '../verdict/judgedFile.ts';
@@ -79,6 +80,13 @@ const siteJson = (site: Site, unit: LengthUnit): Site =>
     ? site
     : { ...site, at: written(site.at / unit.millimetres) };
 
+const priceJson = ({ degree, spans, points, deviation }: BuildPrice): Record<string, unknown> => ({
+  points,
+  degree,
+  spans,
+  deviation: { value: written(deviation), unit: 'mm' },
+});
+
 function findingJson(
   finding: Finding,
   panel: JudgedPanel,
@@ -131,6 +139,9 @@ function findingJson(
     evidence: Object.fromEntries(
       Object.entries(miss.evidence ?? {}).map(([name, value]) => [name, written(value)]),
     ),
+    ...(miss.lighter
+      ? { lighter: priceJson(miss.lighter.build), prices: miss.lighter.prices.map(priceJson) }
+      : {}),
     text: findingText(finding, data),
     remedy: remedyText(finding, data),
   };

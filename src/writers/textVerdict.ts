@@ -6,6 +6,7 @@ import type { RuleData } from '../rules/rule.ts';
 import { severities, type Finding } from '../verdict/finding.ts';
 import type { JudgedFile, JudgedPanel, JudgedScan } from '../verdict/judgedFile.ts';
 import type { RunHeader, Verdict } from '../verdict/verdict.ts';
+import { priceText } from './buildText.ts';
 import { caution } from './caution.ts';
 import { faultSentence, noticeSentence, shownPlace } from './faultSentences.ts';
 import { findingText, remedyText } from './findingText.ts';
@@ -113,12 +114,14 @@ function findingLines(
   const seen = visible
     ? `On the surface: ${shownQuantity(visible.peak, 'mm')} at its peak, tilt ${shownQuantity(visible.tilt, 'deg')}; highlights shift by ${shownQuantity(visible.shift, 'mm')}.`
     : null;
+  const { lighter } = finding.miss;
   const takesAway =
     cured.length > 0
       ? `It takes away ${counted(cured.length, 'other finding')} here as well.`
       : null;
   for (const text of [
     seen,
+    lighter ? priceText(lighter.prices) : null,
     sureText(finding),
     swayText(finding),
     nudgeText(finding, panel) ?? remedyText(finding, data),

@@ -8,6 +8,7 @@ import { availableParallelism, cpus, loadavg, tmpdir, totalmem } from 'node:os';
 import { join, resolve } from 'node:path';
 import { curvatureFigures } from './curvatureSpeed.ts';
 import type { Figure } from './figure.ts';
+import { joinsFigures } from './joinsSpeed.ts';
 import { panelRateFigures } from './panelRate.ts';
 import { readerFigures } from './readerSpeed.ts';
 import { scanMemory, type ScanMemory } from './scanMemory.ts';
@@ -73,6 +74,7 @@ try {
   keep(panelRateFigures(root, folder, scale.panels, scale.folders));
   keep(await readerFigures(scale.large, scale.small, scale.reads));
   keep(await curvatureFigures(scale.places, scale.reads));
+  keep(joinsFigures(scale.reads));
   keep(scanFigures(folder, scale.scans, scale.reads));
   memory = scanMemory(root, folder, scale.facets);
   console.log(

@@ -535,7 +535,7 @@ describe('the call', () => {
 
 describe.skipIf(!isBuilt)('the built command', () => {
   test.each<[string, string[], RegExp]>([
-    ['nothing', [], /^hullsight: Say what to do: audit, convert or explain/],
+    ['nothing', [], /^hullsight: Say what to do: audit, convert, lighten or explain/],
     ['no files', ['audit'], /^hullsight: Say what to audit/],
     ['an unknown command', ['audti', goodFile], /Did you mean audit\?/],
     [

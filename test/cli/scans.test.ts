@@ -8,7 +8,7 @@ import type { Source } from '../../src/audit.ts';
 import { openedFile } from '../../src/cli/openedFile.ts';
 import { auditRun, inFolder } from './auditRun.ts';
 
-const panel = resolve(import.meta.dirname, '../../fixtures/rules/point-jut/met.net.json');
+const panel = resolve(import.meta.dirname, '../../fixtures/rules/surplus-build/met.net.json');
 const body = clay(10);
 
 test('a folder with a panel and scans: the panel is judged, the scans are listed', async () => {

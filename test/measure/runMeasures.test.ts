@@ -23,8 +23,7 @@ const flat: ControlNet = { ...even, points: even.points.map((x, k) => (k % 3 ===
 const missedRules = (net: ControlNet): string[] =>
   catalogue
     .filter(
-      ({ data, judge }) =>
-        judge(subjectOf(net), thresholdsOf(data, 'A')).outcome === 'missed',
+      ({ data, judge }) => judge(subjectOf(net), thresholdsOf(data, 'A')).outcome === 'missed',
     )
     .map(({ data }) => data.id);
 

@@ -3,7 +3,7 @@ import { describe, expect, test } from 'vitest';
 import { randomNet } from '../../fixtures/randomNet.ts';
 import { seededRandom } from '../../fixtures/seededRandom.ts';
 import { diagonal } from '../../src/geometry/controlNet.ts';
-import { surfaceJet, surfacePoint } from '../../src/geometry/evaluation.ts';
+import { surfaceJet, surfacePoint, thirdJet } from '../../src/geometry/evaluation.ts';
 import { distance, length } from '../../src/geometry/vector.ts';
 import { library, librarySurface } from './librarySurface.ts';
 
@@ -19,9 +19,14 @@ describe.each([
     return Array.from({ length: 20 }, () => {
       const [u, v] = [random.uniform(), random.uniform()];
       const theirs = rational
-        ? Eval.rationalSurfaceDerivatives(surface, u, v, 2)
-        : Eval.surfaceDerivatives(surface, u, v, 2);
-      return { ours: surfaceJet(net, u, v), point: surfacePoint(net, u, v), theirs };
+        ? Eval.rationalSurfaceDerivatives(surface, u, v, 3)
+        : Eval.surfaceDerivatives(surface, u, v, 3);
+      return {
+        ours: surfaceJet(net, u, v),
+        third: thirdJet(net, u, v),
+        point: surfacePoint(net, u, v),
+        theirs,
+      };
     });
   });
 
@@ -46,6 +51,23 @@ describe.each([
       const scale = Math.max(diagonal(nets[at]), ...samples.map((s) => length(s.theirs[k][l])));
       for (const { ours, theirs } of samples)
         expect(distance(ours[name], theirs[k][l])).toBeLessThan(1e-12 * scale);
+    });
+  });
+
+  test('the jet with third derivatives has the same first and second ones', () => {
+    for (const { ours, third } of compared.flat()) expect(third).toMatchObject(ours);
+  });
+
+  test.each([
+    ['uuu', 3, 0],
+    ['uuv', 2, 1],
+    ['uvv', 1, 2],
+    ['vvv', 0, 3],
+  ] as const)('derivative %s to 1e-12 of the longest on the surface', (name, k, l) => {
+    compared.forEach((samples, at) => {
+      const scale = Math.max(diagonal(nets[at]), ...samples.map((s) => length(s.theirs[k][l])));
+      for (const { third, theirs } of samples)
+        expect(distance(third[name], theirs[k][l])).toBeLessThan(1e-12 * scale);
     });
   });
 });

@@ -99,7 +99,9 @@ describe('outcome and exit status', () => {
     const slight = file('slight.net.json', ['unequal-weights'], 'missed', {
       rules: { 'unequal-weights': { limits: { A: 1.45 } } },
     });
-    expect(slight.panels[0].findings.map(({ severity }) => severity)).toEqual(['slight']);
+    expect(new Set(slight.panels[0].findings.map(({ severity }) => severity))).toEqual(
+      new Set(['slight']),
+    );
     expect(exitStatus(verdictOf([slight], 'moderate', run))).toBe(0);
     expect(exitStatus(verdictOf([slight], 'slight', run))).toBe(1);
   });

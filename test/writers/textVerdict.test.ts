@@ -82,7 +82,7 @@ describe('why a run is undecided', () => {
   const judged = auditedFile(
     {
       name: 'a.net.json',
-      bytes: Buffer.from(netJson([{ name: 'a', net: ruleFixtures['degree-limit'].met }])),
+      bytes: Buffer.from(netJson([{ name: 'a', net: ruleFixtures['surplus-build'].met }])),
     },
     brief,
   );

@@ -1,7 +1,7 @@
 import type { OtherContent } from '../otherContents.ts';
-import { igesDirectory, type Entity } from './igesDirectory.ts';
+import { igesDirectory, type Directory, type Entity } from './igesDirectory.ts';
 import { igesGlobals } from './igesGlobals.ts';
-import { parameterSource } from './igesParameters.ts';
+import { parameterSource, type ParameterSource } from './igesParameters.ts';
 import { igesSections } from './igesSections.ts';
 import { isSurface } from './igesUnjudged.ts';
 
@@ -57,7 +57,7 @@ const groupForms: ReadonlySet<number> = new Set([1, 7, 14, 15]);
 const nameForms: ReadonlySet<number> = new Set([1, 3, 15]);
 
 /** Whether an entity is a part of the one that points to it (IGES 5.3, 2.2.4.4.9.2). */
-const isPart = ({ status }: Entity): boolean => Math.floor(status / 10_000) % 2 === 1;
+export const isPart = ({ status }: Entity): boolean => Math.floor(status / 10_000) % 2 === 1;
 
 function isCarried({ type, form }: Entity): boolean {
   if (type === 402) return groupForms.has(form);
@@ -65,15 +65,8 @@ function isCarried({ type, form }: Entity): boolean {
   return carried.has(type);
 }
 
-/**
- * What a file holds besides surfaces, by type: curves that bound no face, points, annotation, colours,
- * views. What is a part of another entity goes with that; so does a curve that a border points to,
- * whatever its status says.
- */
-export function igesOtherContents(bytes: Uint8Array): OtherContent[] {
-  const sections = igesSections(bytes);
-  const directory = igesDirectory(sections);
-  const source = parameterSource(sections, directory, igesGlobals(sections).delimiters);
+/** Curves that a border points to, those of its composite curves among them. */
+export function bordersOf(directory: Directory, source: ParameterSource): ReadonlySet<Entity> {
   const inBorders = new Set<Entity>();
   const follow = (entity: Entity): void => {
     const fields = source.fieldsOf(entity);
@@ -87,6 +80,19 @@ export function igesOtherContents(bytes: Uint8Array): OtherContent[] {
   };
   for (const entity of directory.entities)
     if ([141, 142, 504, 508].includes(entity.type)) follow(entity);
+  return inBorders;
+}
+
+/**
+ * What a file holds besides surfaces, by type: curves that bound no face, points, annotation, colours,
+ * views. What is a part of another entity goes with that; so does a curve that a border points to,
+ * whatever its status says.
+ */
+export function igesOtherContents(bytes: Uint8Array): OtherContent[] {
+  const sections = igesSections(bytes);
+  const directory = igesDirectory(sections);
+  const source = parameterSource(sections, directory, igesGlobals(sections).delimiters);
+  const inBorders = bordersOf(directory, source);
   const counts = new Map<number, number>();
   for (const entity of directory.entities)
     if (!isSurface(entity) && !isCarried(entity) && !isPart(entity) && !inBorders.has(entity))

@@ -97,7 +97,7 @@ function points(
 }
 
 /** ISO 10303-42, b_spline_curve and its subtypes; a complex instance where it is rational. */
-function bSpline(
+export function bSpline(
   reading: TrimReading,
   record: number,
   parts: readonly StepPart[],

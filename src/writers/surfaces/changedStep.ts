@@ -1,10 +1,10 @@
 import { inPlace } from '../../geometry/placement.ts';
-import { pastComment } from '../../intake/step/blanks.ts';
 import { StepFile } from '../../intake/step/stepFile.ts';
 import { owners } from '../../intake/step/stepHoldings.ts';
 import { stepInstances } from '../../intake/step/stepInstances.ts';
 import { splineTypes } from '../../intake/step/stepKeywords.ts';
 import { stepPoint } from '../../intake/step/stepPoint.ts';
+import { references, type Reference } from '../../intake/step/stepReferences.ts';
 import { editedBytes, type Edit } from './editedBytes.ts';
 import {
   changesByRecord,
@@ -15,39 +15,8 @@ import {
 } from './netChange.ts';
 import { stepReal } from './stepRecords.ts';
 
-const quote = 39;
-const slash = 47;
-const star = 42;
-const hash = 35;
-
-/** A reference to a record: #n and where it stands. */
-interface Reference {
-  readonly id: number;
-  readonly start: number;
-  readonly end: number;
-}
-
-/** The references from `start` up to `end`, outside strings and comments. */
-function* references(bytes: Uint8Array, start: number, end: number): Generator<Reference> {
-  for (let at = start; at < end;) {
-    const c = bytes[at];
-    if (c === quote) {
-      at++;
-      while (at < end && bytes[at] !== quote) at++;
-      at++;
-    } else if (c === slash && bytes[at + 1] === star) at = pastComment(bytes, at, end);
-    else if (c === hash) {
-      let id = 0;
-      let to = at + 1;
-      while (to < end && bytes[to] >= 48 && bytes[to] <= 57) id = id * 10 + bytes[to++] - 48;
-      yield { id, start: at, end: to };
-      at = to;
-    } else at++;
-  }
-}
-
 /** How often records are referred to, in all records of the file together. */
-function usesOf(
+export function usesOf(
   { bytes, records }: StepFile,
   ids: ReadonlySet<number>,
 ): ReadonlyMap<number, number> {
@@ -81,7 +50,7 @@ function coordinateStretches(
 }
 
 /** The line end that a file uses. */
-const lineEnd = (bytes: Uint8Array): string => {
+export const stepLineEnd = (bytes: Uint8Array): string => {
   const feed = bytes.indexOf(10);
   if (feed < 0) return '';
   return bytes[feed - 1] === 13 ? '\r\n' : '\n';
@@ -101,7 +70,7 @@ export function changedStep(bytes: Uint8Array, changes: readonly NetChange[]): C
   const { bySurface } = stepInstances(file, owners(file));
   const edits: Edit[] = [];
   const refused: Refusal[] = [];
-  const newLine = lineEnd(bytes);
+  const newLine = stepLineEnd(bytes);
   let lastId = records.ids.reduce((most, id) => Math.max(most, id), 0);
 
   /** The points of a surface that move: new coordinates by axis, and the reference to each. */

@@ -74,7 +74,7 @@ function nameFields(to: Entities, name: string): string[] {
 const flag = (value: boolean): string => (value ? '1' : '0');
 
 /** Rational B-spline surface (IGES 5.3, 4.24); lengths through `own`. */
-function surfaceFields(net: ControlNet, own: (mm: number) => number): string[] {
+export function surfaceFields(net: ControlNet, own: (mm: number) => number): string[] {
   const { degree, knots, columns, rows, points, weights } = net;
   const close = flat * diagonal(net);
   const ranges = [0, 1].flatMap((side) => domain(knots[side], degree[side]));
@@ -110,7 +110,7 @@ function planeNormal(points: readonly Vector[]): Vector | null {
 }
 
 /** Rational B-spline curve (IGES 5.3, 4.23): in the plane with z = 0, or in space with lengths in `own`. */
-function curveFields(curve: SplineCurve, own: (mm: number) => number): string[] {
+export function curveFields(curve: SplineCurve, own: (mm: number) => number): string[] {
   const { dimension, degree, knots, weights } = curve;
   const points = Array.from({ length: curve.points.length / dimension }, (_, k): Vector => {
     const [x, y, z = 0] = curve.points.subarray(dimension * k, dimension * (k + 1));

@@ -49,19 +49,30 @@ function trimText({ loops, tolerance }: TrimRegion, own: (mm: number) => number)
       }`;
 }
 
-function panelText({ name, net, trim, groups = [] }: Panel, own: (mm: number) => number): string {
+/** The values that make a net, by their keys. */
+export function netTexts(net: ControlNet, own: (mm: number) => number): Record<string, string> {
   const rows = Array.from({ length: net.rows }, (_, row) => rowText(net, row, own));
-  return `    {
-      "name": ${JSON.stringify(name)},
-      "degree": ${numbers(net.degree)},
-      "knots": [
+  return {
+    degree: numbers(net.degree),
+    knots: `[
         ${numbers(net.knots[0])},
         ${numbers(net.knots[1])}
-      ],
-      "rows": [
+      ]`,
+    rows: `[
         ${rows.join(',\n        ')}
-      ],
-      "weights": ${weightsText(net)}${trim.kind === 'part' ? `,\n      "trim": ${trimText(trim.region, own)}` : ''}${groups.length > 0 ? `,\n      "groups": ${list(groups.map((group) => JSON.stringify(group)))}` : ''}
+      ]`,
+    weights: weightsText(net),
+  };
+}
+
+function panelText({ name, net, trim, groups = [] }: Panel, own: (mm: number) => number): string {
+  const { degree, knots, rows, weights } = netTexts(net, own);
+  return `    {
+      "name": ${JSON.stringify(name)},
+      "degree": ${degree},
+      "knots": ${knots},
+      "rows": ${rows},
+      "weights": ${weights}${trim.kind === 'part' ? `,\n      "trim": ${trimText(trim.region, own)}` : ''}${groups.length > 0 ? `,\n      "groups": ${list(groups.map((group) => JSON.stringify(group)))}` : ''}
     }`;
 }
 

@@ -24,7 +24,7 @@ export interface StepTarget {
   readonly remarks: Remarks;
 }
 
-const point = ({ records }: StepTarget, values: readonly number[]): string =>
+const point = ({ records }: Pick<StepTarget, 'records'>, values: readonly number[]): string =>
   records.add(`CARTESIAN_POINT('',${stepList(values.map(stepReal))})`);
 
 /** Multiplicities and distinct values of a knot vector. */
@@ -42,7 +42,11 @@ function knotLists(knots: Knots): { mults: string; values: string } {
 }
 
 /** ISO 10303-42, b_spline_surface_with_knots; a complex instance where it is rational. */
-function surface(to: StepTarget, name: string, net: ControlNet): string {
+export function surface(
+  to: Pick<StepTarget, 'records' | 'own'>,
+  name: string,
+  net: ControlNet,
+): string {
   const grid = <T>(value: (row: number, column: number) => T): T[][] =>
     Array.from({ length: net.columns }, (_c, column) =>
       Array.from({ length: net.rows }, (_r, row) => value(row, column)),
@@ -63,7 +67,11 @@ function surface(to: StepTarget, name: string, net: ControlNet): string {
 }
 
 /** ISO 10303-42, b_spline_curve_with_knots; a complex instance where it is rational. */
-function curve(to: StepTarget, spline: SplineCurve): string {
+export function curve(
+  to: Pick<StepTarget, 'records' | 'own'>,
+  spline: SplineCurve,
+  name = '',
+): string {
   const { dimension, degree, knots, points, weights } = spline;
   const refs = Array.from({ length: points.length / dimension }, (_, k) => {
     const own = Array.from(points.subarray(dimension * k, dimension * (k + 1)));
@@ -72,12 +80,13 @@ function curve(to: StepTarget, spline: SplineCurve): string {
   const { mults, values } = knotLists(knots);
   const shape = `${degree},${stepList(refs)},.UNSPECIFIED.,.U.,.U.`;
   const spread = `${mults},${values},.UNSPECIFIED.`;
-  if (!weights) return to.records.add(`B_SPLINE_CURVE_WITH_KNOTS('',${shape},${spread})`);
+  if (!weights)
+    return to.records.add(`B_SPLINE_CURVE_WITH_KNOTS(${stepString(name)},${shape},${spread})`);
   return to.records.add(
     `(BOUNDED_CURVE()B_SPLINE_CURVE(${shape})B_SPLINE_CURVE_WITH_KNOTS(${spread})CURVE()` +
       `GEOMETRIC_REPRESENTATION_ITEM()` +
       `RATIONAL_B_SPLINE_CURVE(${stepList(Array.from(weights, stepReal))})` +
-      `REPRESENTATION_ITEM(''))`,
+      `REPRESENTATION_ITEM(${stepString(name)}))`,
   );
 }
 

@@ -1,9 +1,11 @@
 /** The data section as it grows: `add` gives the reference of the new instance. */
 export class StepRecords {
   readonly lines: string[] = [];
+  /** `last` is the highest name in use before. */
+  constructor(private readonly last = 0) {}
   add(record: string): string {
-    this.lines.push(`#${this.lines.length + 1}=${record};`);
-    return `#${this.lines.length}`;
+    this.lines.push(`#${this.last + this.lines.length + 1}=${record};`);
+    return `#${this.last + this.lines.length}`;
   }
 }
 
