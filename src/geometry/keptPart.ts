@@ -11,6 +11,31 @@ export interface HalfSpace {
   readonly most: number;
 }
 
+/** Parameters from and to, in u and in v. */
+export type ParameterBox = readonly [readonly [number, number], readonly [number, number]];
+
+/**
+ * Parameters between which all that a trim keeps lies: the box of its loops where they bound from
+ * outside, else the whole domain.
+ */
+export function keptBox(net: ControlNet, region: TrimRegion | null): ParameterBox {
+  const [wholeU, wholeV] = [0, 1].map((side) => domain(net.knots[side], net.degree[side]));
+  // loops that run round, or lie over the seam, bound nothing by their box
+  if (!region || region.period.some((period) => period !== null)) return [wholeU, wholeV];
+  const box = [wholeU, wholeV].map(([from, to], side): readonly [number, number] => {
+    let [low, high] = [Infinity, -Infinity];
+    for (const { curves } of region.loops)
+      for (const { points } of curves)
+        for (let at = side; at < points.length; at += 2) {
+          low = Math.min(low, points[at]);
+          high = Math.max(high, points[at]);
+        }
+    const inside = [Math.max(from, low), Math.min(to, high)] as const;
+    return inside[0] < inside[1] ? inside : [from, to];
+  });
+  return [box[0], box[1]];
+}
+
 /** mm from a plane within which the answer is `border`. */
 const planeTolerance = 1e-6;
 

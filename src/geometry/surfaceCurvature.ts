@@ -158,8 +158,11 @@ export function curvatureAt(
     const [last, before] = limitAndBefore(near.map(of));
     return Math.abs(last - before) <= within ? last : NaN;
   };
-  const k1 = limit(({ principal }) => principal[0], settled * scale);
-  const k2 = limit(({ principal }) => principal[1], settled * scale);
+  const limits = ([0, 1] as const).map((which) =>
+    limit(({ principal }) => principal[which], settled * scale),
+  );
+  // alike but for rounding they may come out the other way round
+  const [k1, k2] = [Math.max(...limits), Math.min(...limits)];
   const along = (axis: 0 | 1 | 2): number => limit(({ normal }) => normal[axis], settled);
   const normal = unit([along(0), along(1), along(2)]);
   if (Number.isNaN(k1 + k2) || !normal) return null;
@@ -167,8 +170,7 @@ export function curvatureAt(
     normal,
     gaussian: k1 * k2,
     mean: (k1 + k2) / 2,
-    // two limits that are one may come out of order by their rounding
-    principal: [Math.max(k1, k2), Math.min(k1, k2)],
+    principal: [k1, k2],
     directions: null,
     isLimit: true,
   };

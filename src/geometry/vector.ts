@@ -24,6 +24,13 @@ export const length = (a: Vector): number => Math.hypot(a[0], a[1], a[2]);
 export const distance = (a: Vector, b: Vector): number =>
   Math.hypot(a[0] - b[0], a[1] - b[1], a[2] - b[2]);
 
+/** The vector number `at` of those stored one after the other. */
+export const vectorAt = (all: Float64Array, at: number): Vector => [
+  all[3 * at],
+  all[3 * at + 1],
+  all[3 * at + 2],
+];
+
 /** Vectors shorter than this have no direction: dividing by their length would overflow. */
 const shortest = 1e-150;
 

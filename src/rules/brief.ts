@@ -41,6 +41,8 @@ export interface Brief {
   readonly outsideOf: (panel: string) => OutsideStatement | null;
   /** The halves of space that are kept of a panel; none: all of it. */
   readonly keepOf: (panel: string) => readonly HalfSpace[];
+  /** Of a panel's material, mm; 0 where the spec does not say. */
+  readonly thicknessOf: (panel: string) => number;
   readonly locator: LocatorSettings;
   /** mm; null where the spec does not say. */
   readonly sectionSpacing: number | null;
@@ -128,6 +130,7 @@ export function briefOf({ spec, ownRules, only, profiles = false }: Order): Brie
     classOf: (panel) => groupOf(panel)?.class ?? spec.class ?? 'A',
     outsideOf: (panel) => groupOf(panel)?.outside ?? spec.outside ?? null,
     keepOf: (panel) => (groupOf(panel)?.keep ?? []).flatMap(halfSpaces),
+    thicknessOf: (panel) => groupOf(panel)?.thickness ?? 0,
     locator: {
       hand: spec.locator?.unevenness ?? plainLocator.hand,
       falseAlarms: spec.locator?.falseAlarms ?? plainLocator.falseAlarms,

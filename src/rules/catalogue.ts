@@ -6,6 +6,7 @@ import { innerBreak } from './inner-break.ts';
 import { knotCrowding } from './knot-crowding.ts';
 import { legCollapse } from './leg-collapse.ts';
 import { narrowPanel } from './narrow-panel.ts';
+import { normalFlip } from './normal-flip.ts';
 import { pointDrift } from './point-drift.ts';
 import { pointJut } from './point-jut.ts';
 import { quadFold } from './quad-fold.ts';
@@ -17,6 +18,7 @@ import { seamFlow } from './seam-flow.ts';
 import { seamGap } from './seam-gap.ts';
 import { secondDifferenceJump } from './second-difference-jump.ts';
 import { sectionSweep } from './section-sweep.ts';
+import { smallRadius } from './small-radius.ts';
 import { spacingRatio } from './spacing-ratio.ts';
 import { spanLimit } from './span-limit.ts';
 import { surplusBuild } from './surplus-build.ts';
@@ -46,6 +48,8 @@ export const catalogue: readonly Rule[] = [
   unequalWeights,
   sectionSweep,
   highlightKink,
+  smallRadius,
+  normalFlip,
 ];
 
 /** Every rule on how panels meet: what must be mended first comes first. */

@@ -159,6 +159,8 @@ export const reasonCodes = [
   'single-span',
   'same-net',
   'no-section',
+  'nothing-kept',
+  'no-side',
   'no-view',
   'no-neighbour',
   'trim-unread',

@@ -34,6 +34,8 @@ export interface Spec {
     readonly class?: SurfaceClass;
     readonly outside?: OutsideStatement;
     readonly keep?: readonly KeepStatement[];
+    /** mm. */
+    readonly thickness?: number;
   }[];
   readonly rules?: Readonly<
     Record<
@@ -82,6 +84,7 @@ const specKeys = [
   'awayFrom',
   'along',
   'keep',
+  'thickness',
   'axis',
   'from',
   'to',

@@ -1,5 +1,5 @@
 import { type ControlNet, pointAt, type Spot } from '../geometry/controlNet.ts';
-import { keptPart, type HalfSpace } from '../geometry/keptPart.ts';
+import { keptBox, keptPart, type HalfSpace } from '../geometry/keptPart.ts';
 import { pieces } from '../geometry/pieces.ts';
 import type { TrimRegion } from '../geometry/trimRegion.ts';
 import type { Standing } from '../geometry/trimTest.ts';
@@ -13,6 +13,8 @@ import {
   type OutwardSide,
 } from '../measure/outwardSide.ts';
 import { sights, type Sight } from '../measure/sights.ts';
+import { surfaceLook, type SurfaceLook } from '../measure/surfaceLook.ts';
+import { tightRadii, type TightRadius } from '../measure/tightRadii.ts';
 
 /** A part of the net that may be expected to run evenly, with what rules look at. */
 export interface Part {
@@ -26,6 +28,9 @@ export interface Part {
   readonly sights: readonly Sight[];
   /** Worked out on first use: the dearest of all measures, and two rules read it. */
   readonly displaced: () => LocatorResult;
+  /** Its normals and curvatures all over what is kept, and where it bends most; worked out on first use. */
+  readonly look: () => SurfaceLook;
+  readonly radii: () => readonly TightRadius[];
 }
 
 /** What the job says of its modellers' hands and of its patience. */
@@ -55,6 +60,8 @@ export interface Subject {
   readonly locator: LocatorSettings;
   /** Between the planes of sections, mm; null: from the size of each panel. */
   readonly sectionSpacing: number | null;
+  /** Of the panel's material, mm, measured inward from the surface; 0: the job does not say. */
+  readonly thickness: number;
   readonly parts: readonly Part[];
   readonly keptRegion: KeptRegion;
   /** Where parameters stand to the kept part of the surface; null: all of it is kept. */
@@ -69,6 +76,7 @@ interface Circumstances {
   readonly side?: OutwardSide;
   readonly keptRegion?: KeptRegion;
   readonly sectionSpacing?: number | null;
+  readonly thickness?: number;
 }
 
 function once<T>(make: () => T): () => T {
@@ -84,12 +92,16 @@ export function subjectOf(
     side: known,
     keptRegion = allKept,
     sectionSpacing = null,
+    thickness = 0,
   }: Circumstances = {},
 ): Subject {
   const own = once(() => netNormals(net));
   const side = known ?? outwardSide(net, outside, own());
+  const { region, keep } = keptRegion;
+  const kept = region || keep.length > 0 ? keptPart(net, region, keep) : null;
   const parts = pieces(net).map((piece): Part => {
     const whole = piece.net === net;
+    const look = once(() => surfaceLook(piece.net, keptBox(piece.net, region), kept));
     const normals = outward(whole ? own() : netNormals(piece.net), side);
     return {
       ...piece,
@@ -97,11 +109,11 @@ export function subjectOf(
       normals,
       sights: sights(piece.net, normals),
       displaced: once(() => displacements(piece.net, locator.hand)),
+      look,
+      radii: once(() => tightRadii(look(), kept)),
     };
   });
-  const { region, keep } = keptRegion;
-  const kept = region || keep.length > 0 ? keptPart(net, region, keep) : null;
-  return { net, side, locator, sectionSpacing, parts, keptRegion, kept };
+  return { net, side, locator, sectionSpacing, thickness, parts, keptRegion, kept };
 }
 
 /** The sights of the whole net, across its breaks. */

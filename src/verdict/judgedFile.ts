@@ -158,6 +158,7 @@ function judgedPanel(
     outside: brief.outsideOf(panel.name),
     locator: brief.locator,
     sectionSpacing: brief.sectionSpacing,
+    thickness: brief.thicknessOf(panel.name),
     keptRegion,
   });
   const judge = judgeOf(brief, surfaceClass);

@@ -32,8 +32,13 @@ export function findingText(finding: Finding, data: RuleData): string {
     miss.beyond === undefined || gap === undefined
       ? ''
       : `, and gapes by ${shownQuantity(gap, 'mm')}`;
+  const thickness = miss.evidence?.['thickness'];
+  const inner =
+    thickness === undefined
+      ? ''
+      : `: a radius of ${shownQuantity(miss.evidence!['radius'], 'mm')} less the thickness of ${shownLimit(thickness, 'mm')}`;
   const build = miss.lighter ? `: ${heldText(miss.lighter.build)}` : '';
-  return `${finding.certainty === 'uncertain' ? 'probably ' : ''}${text}${where}${apart}${build}`;
+  return `${finding.certainty === 'uncertain' ? 'probably ' : ''}${text}${where}${apart}${inner}${build}`;
 }
 
 /** What to do about a finding. */

@@ -10,6 +10,9 @@ const sentences: Readonly<Record<Reason, string>> = {
   polynomial: 'the surface has no weights.',
   'smooth-knots': 'no knot inside the panel lets it break.',
   'single-span': 'the panel has a single span each way.',
+  'nothing-kept': 'trim and spec keep none of the places that were looked at.',
+  'no-side':
+    'whether the radius leaves room for the thickness hangs on which side is outside: say so in the spec.',
   'no-section': 'no section could be cut: too little of the surface is kept, or it has no normal.',
   'no-view':
     'no light from one side shows it: too little of the surface is kept, or it turns right round.',
