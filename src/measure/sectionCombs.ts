@@ -29,6 +29,8 @@ export interface SectionComb extends Section {
    * section that of the curve about its plane, of a row or column the normal curvature along it.
    */
   readonly curvature: Float64Array;
+  /** mm. */
+  readonly points: readonly Vector[];
   /** Unit tangents of the section. */
   readonly tangents: readonly Vector[];
   readonly isClosed: boolean;
@@ -143,6 +145,7 @@ function combsOf(
         parameters: run.map(({ at }) => at),
         s,
         curvature: Float64Array.from(run, ({ curvature }) => curvature),
+        points: run.map(({ point }) => point),
         tangents: run.map(({ tangent }) => tangent),
         isClosed: whole,
       };

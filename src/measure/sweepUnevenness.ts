@@ -4,6 +4,9 @@ export interface SweepUnevenness {
   readonly excess: number;
   /** Index of the station at which it is largest. */
   readonly at: number;
+  /** Indices of the stations between which it departs. */
+  readonly from: number;
+  readonly to: number;
   /** `reversal`: the curvature turns back; `hesitation`: its rise or fall slackens and quickens again. */
   readonly kind: 'reversal' | 'hesitation';
   /** Length over which it departs, mm. */
@@ -140,7 +143,7 @@ function openUnevenness(s: Profile, values: Profile): SweepUnevenness {
   const { size, at, from, to } =
     kind === 'reversal' || slack.size === 0 ? worst : lobe(s, values, slack);
   const stretch = (s[to] - s[from]) / (kind === 'reversal' ? 1 : lobeShare);
-  return { excess: size, at, kind, stretch, height: size * (stretch / Math.PI) ** 2 };
+  return { excess: size, at, from, to, kind, stretch, height: size * (stretch / Math.PI) ** 2 };
 }
 
 /** Part of a closed profile, and which station of the whole each of its own is. */
@@ -196,7 +199,8 @@ export function sweepUnevenness({
   return closedHalves(s, curvature)
     .map((half) => {
       const own = openUnevenness(half.s, half.curvature);
-      return { ...own, at: half.stations[own.at] };
+      const station = (k: number): number => half.stations[k];
+      return { ...own, at: station(own.at), from: station(own.from), to: station(own.to) };
     })
     .reduce((a, b) => (b.excess > a.excess ? b : a));
 }

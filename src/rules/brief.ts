@@ -36,6 +36,8 @@ const smoothBelow = 5;
 export interface Brief {
   readonly rules: readonly Rule[];
   readonly seamRules: readonly SeamRule[];
+  /** Whether any rule looks at several panels. */
+  readonly together: boolean;
   readonly seams: SeamBrief;
   readonly classOf: (panel: string) => SurfaceClass;
   readonly outsideOf: (panel: string) => OutsideStatement | null;
@@ -123,9 +125,13 @@ export function briefOf({ spec, ownRules, only, profiles = false }: Order): Brie
     fits: picomatch(group.names as string[], { bash: true }),
   }));
   const groupOf = (panel: string) => groups.find(({ fits }) => fits(panel))?.group;
+  const rules = ordered(catalogue);
+  const seamRules = ordered(seamCatalogue);
   return {
-    rules: ordered(catalogue),
-    seamRules: ordered(seamCatalogue),
+    rules,
+    seamRules,
+    // sections run on from panel to panel
+    together: seamRules.length > 0 || rules.some(({ data }) => data.measure === 'sectionCombs'),
     seams: seamBrief(spec),
     classOf: (panel) => groupOf(panel)?.class ?? spec.class ?? 'A',
     outsideOf: (panel) => groupOf(panel)?.outside ?? spec.outside ?? null,

@@ -9,10 +9,14 @@ import {
   planeCombs,
   type SectionComb,
 } from '../measure/sectionCombs.ts';
-import { sweepUnevenness } from '../measure/sweepUnevenness.ts';
+import { sweepUnevenness, type SweepUnevenness } from '../measure/sweepUnevenness.ts';
 import { influences } from './influences.ts';
 import { judged, notApplicable, type Miss, type Rule, type RuleData } from './rule.ts';
-import type { Subject } from './subject.ts';
+import type { Thresholds } from './rule.ts';
+import { keptPart } from '../geometry/keptPart.ts';
+import type { ControlNet } from '../geometry/controlNet.ts';
+import { joinedCombs, type JoinedComb } from '../measure/joinedCombs.ts';
+import type { KeptRegion, Subject } from './subject.ts';
 
 /** Common practice: a body side is cut every 150 to 250 mm, smaller panels some four times across. */
 const widest = 200;
@@ -119,3 +123,85 @@ export const sectionSweep: Rule = {
     );
   },
 };
+
+/** A panel as a section that runs on into its neighbour looks at it. */
+export interface SectionedPanel {
+  readonly net: ControlNet;
+  readonly keptRegion: KeptRegion;
+  /** The side of S_u x S_v; both panels' on one side of the section. */
+  readonly sign: 1 | -1;
+}
+
+const keptOf = ({ net, keptRegion: { region, keep } }: SectionedPanel): Subject['kept'] =>
+  region || keep.length > 0 ? keptPart(net, region, keep) : null;
+
+/** A departure is the seam's where it is no farther from it than this share of its own length. */
+const besideShare = 0.25;
+
+function isBesideSeam({ s, seam }: JoinedComb, { from, to }: SweepUnevenness): boolean {
+  const [start, end] = [s[from] - s[seam], s[to] - s[seam]];
+  return Math.max(start, -end) <= besideShare * (end - start);
+}
+
+/** The departure of a section over two panels, where it lies at the seam and is more than either's own. */
+function acrossMiss(
+  joined: JoinedComb,
+  panels: readonly [SectionedPanel, SectionedPanel],
+  { limit, floor }: Thresholds,
+): { readonly on: 0 | 1; readonly miss: Miss } | null {
+  const uneven = sweepUnevenness(joined);
+  const largest = joined.curvature.reduce((most, k) => Math.max(most, Math.abs(k)), 0);
+  if (!uneven || !(largest > 0) || uneven.height <= floor('height')) return null;
+  if (!isBesideSeam(joined, uneven)) return null;
+  const own = joined.parts.map(({ comb }) => sweepUnevenness(comb)?.excess ?? 0);
+  const value = uneven.excess / largest;
+  if (value <= limit.value || uneven.excess <= Math.max(...own) * (1 + 1e-9)) return null;
+  const on = uneven.at < joined.seam ? 0 : 1;
+  const { comb, isTurned } = joined.parts[on];
+  const along = on === 0 ? uneven.at : uneven.at - joined.seam;
+  const station = isTurned ? comb.s.length - 1 - along : along;
+  const { net } = panels[on];
+  const [u, v] = comb.parameters[station];
+  return {
+    on,
+    miss: {
+      site: { kind: 'section', axis: comb.axis, at: comb.at },
+      value,
+      position: comb.points[station],
+      influence: influences(curvatureSways(net, [u, v], comb.tangents[station])),
+      evidence: {
+        height: uneven.height,
+        stretch: uneven.stretch,
+        turnsBack: uneven.kind === 'reversal' ? 1 : 0,
+        panels: 2,
+      },
+    },
+  };
+}
+
+/**
+ * Sections over two panels that meet smoothly, judged as one: what departs across the seam, where each
+ * panel by itself sweeps. A turn away from the seam may be meant: a body has more of them than a panel. The worst is told, with the panel (0 or 1) in which it lies.
+ */
+export function sweepAcross(
+  panels: readonly [SectionedPanel, SectionedPanel],
+  spacing: number | null,
+  reach: number,
+  thresholds: Thresholds,
+): { readonly on: 0 | 1; readonly miss: Miss } | null {
+  // the coarser of both spacings: its planes cut the other panel too
+  const step = spacing ?? Math.max(...panels.map(({ net }) => roundSpacing(diagonal(net))));
+  const [first, second] = panels.map((panel) =>
+    planeCombs(panel.net, step, panel.sign, keptOf(panel)),
+  );
+  const found = joinedCombs(first, second, reach).flatMap(
+    (joined) => acrossMiss(joined, panels, thresholds) ?? [],
+  );
+  if (found.length === 0) return null;
+  const worst = found.reduce((a, b) => (b.miss.value > a.miss.value ? b : a));
+  const sections = found.length;
+  return {
+    ...worst,
+    miss: { ...worst.miss, evidence: { ...worst.miss.evidence, sections } },
+  };
+}

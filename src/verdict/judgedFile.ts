@@ -192,7 +192,7 @@ function judgedPanel(
     findings: findingsOf(panel, file, brief, surfaceClass, judged, repaired, cured),
     ...(brief.profiles ? { profiles: netProfiles(net, wholeSights(subject)) } : {}),
     body:
-      brief.seamRules.length > 0 && panel.trim.kind !== 'unread'
+      brief.together && panel.trim.kind !== 'unread'
         ? { net, keptRegion, side: subject.side }
         : null,
   };

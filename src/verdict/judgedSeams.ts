@@ -1,7 +1,7 @@
-import { surfacePoint } from '../geometry/evaluation.ts';
+import { surfaceJet, surfaceNormal, surfacePoint } from '../geometry/evaluation.ts';
 import { outlineEdges } from '../geometry/outlineEdges.ts';
 import { curvePoint } from '../geometry/splineCurve.ts';
-import { length, type Vector } from '../geometry/vector.ts';
+import { dot, length, type Vector } from '../geometry/vector.ts';
 import { joins, type EdgeStretch, type Join, type Outline } from '../measure/joins.ts';
 import { openStretches } from '../measure/openStretches.ts';
 import { outwardNormal } from '../measure/outwardSide.ts';
@@ -14,12 +14,16 @@ import {
   notApplicable,
   thresholdsOf,
   type Judgement,
+  type Miss,
   type Outcome,
   type Reason,
+  type RuleData,
   type SeamRule,
   type SurfaceClass,
+  type Thresholds,
 } from '../rules/rule.ts';
 import type { Seam } from '../rules/seam.ts';
+import { sweepAcross } from '../rules/section-sweep.ts';
 import { moveParts, type Nudge } from '../suggest/nudges.ts';
 import { seamNudges } from '../suggest/seamNudges.ts';
 import { beyondLimit, fingerprint, severityOf, type Finding } from './finding.ts';
@@ -174,12 +178,70 @@ interface Judged {
   readonly findings: readonly { readonly on: Placed; readonly finding: Finding }[];
 }
 
+/** 1 where a panel's S_u x S_v stands on the side on which the seam's normals are taken, else -1. */
+function sideSign({ net, edge }: SeamSide, at: number, normal: Vector): 1 | -1 {
+  const [u, v] = curvePoint(edge.curve, at);
+  const own = surfaceNormal(surfaceJet(net, u, v));
+  return own && dot(own, normal) < 0 ? -1 : 1;
+}
+
+/** What departs where a section passes from one panel to the other; null: nothing that is asked for. */
+function sectionFinding(
+  pair: readonly [Placed, Placed],
+  sides: readonly [SeamSide, SeamSide],
+  stations: readonly SeamStation[],
+  { rules, sectionSpacing, seams }: Brief,
+): { readonly on: Placed; readonly finding: Finding } | null {
+  const rule = rules.find(({ data }) => data.id === 'section-sweep');
+  const station = stations.find(({ crossing }) => crossing !== null);
+  if (!rule || !station?.crossing) return null;
+  const { crossing } = station;
+  const sectioned = ([0, 1] as const).map((k) => ({
+    net: pair[k].net,
+    keptRegion: pair[k].body.keptRegion,
+    sign: sideSign(sides[k], station.at[k], k === 0 ? crossing.a.normal : crossing.b.normal),
+  }));
+  const surfaceClass = laxerClass(pair[0].panel.class, pair[1].panel.class);
+  const thresholds = thresholdsOf(rule.data, surfaceClass);
+  const told = sweepAcross([sectioned[0], sectioned[1]], sectionSpacing, seams.reach, thresholds);
+  if (!told) return null;
+  const on = pair[told.on];
+  return { on, finding: findingOf(rule.data, told.miss, on, surfaceClass, thresholds, null) };
+}
+
+/** A miss as a finding of one panel. */
+function findingOf(
+  data: RuleData,
+  miss: Miss,
+  on: Placed,
+  surfaceClass: SurfaceClass,
+  { limit }: Thresholds,
+  nudge: Nudge | null,
+): Finding {
+  const beyond = Math.max(beyondLimit(data, miss.value, limit), miss.beyond ?? 0);
+  return {
+    id: fingerprint(data.id, on.panel.name, miss.site),
+    rule: data.id,
+    severity: severityOf(data, surfaceClass, { beyond, certainty: 'named' }),
+    panel: on.panel.name,
+    file: on.file,
+    miss,
+    unit: data.unit,
+    limit,
+    beyond,
+    certainty: 'named',
+    nudge,
+    curedBy: null,
+  };
+}
+
 function judgedSeam(
   join: Join,
   nth: number,
   outlines: readonly Placed[],
-  { seamRules, seams }: Brief,
+  brief: Brief,
 ): Judged | null {
+  const { seamRules, seams } = brief;
   // the panel whose name comes first is the first, however the files were given
   const swapped = byName(outlines[join.a.panel], outlines[join.b.panel]) > 0;
   const stretches = swapped ? ([join.b, join.a] as const) : ([join.a, join.b] as const);
@@ -216,29 +278,14 @@ function judgedSeam(
         told.site.kind === 'seam' && mend?.moved === 1
           ? { ...told, site: { ...told.site, with: names[0] } }
           : told;
-      const beyond = Math.max(
-        beyondLimit(rule.data, miss.value, thresholds.limit),
-        miss.beyond ?? 0,
-      );
       findings.push({
         on,
-        finding: {
-          id: fingerprint(rule.data.id, on.panel.name, miss.site),
-          rule: rule.data.id,
-          severity: severityOf(rule.data, surfaceClass, { beyond, certainty: 'named' }),
-          panel: on.panel.name,
-          file: on.file,
-          miss,
-          unit: rule.data.unit,
-          limit: thresholds.limit,
-          beyond,
-          certainty: 'named',
-          nudge: mend?.nudge ?? null,
-          curedBy: null,
-        },
+        finding: findingOf(rule.data, miss, on, surfaceClass, thresholds, mend?.nudge ?? null),
       });
     }
   }
+  const across = meant === 'smooth' ? sectionFinding(pair, sides, stations, brief) : null;
+  if (across) findings.push(across);
   const entries = [...judgements];
   const first = stations[0];
   const last = stations[stations.length - 1];
@@ -343,7 +390,7 @@ const seamOrder = (a: Judged, b: Judged): number =>
  * got from it.
  */
 export function judgedSeams(files: readonly JudgedFile[], brief: Brief): JudgedSeams {
-  if (brief.seamRules.length === 0) return { files, seams: [], openBorders: [] };
+  if (!brief.together) return { files, seams: [], openBorders: [] };
   const outlines = files
     .flatMap(({ file, panels }) =>
       panels.flatMap((panel): Placed[] =>
@@ -365,6 +412,7 @@ export function judgedSeams(files: readonly JudgedFile[], brief: Brief): JudgedS
   const judged = numbered(found, outlines)
     .flatMap(([join, nth]) => judgedSeam(join, nth, outlines, brief) ?? [])
     .sort(seamOrder);
+  const isTold = brief.seamRules.length > 0;
   const ofPanel = new Map<JudgedPanel, Judged[]>();
   for (const one of judged)
     for (const { panel } of new Set(one.pair))
@@ -381,27 +429,32 @@ export function judgedSeams(files: readonly JudgedFile[], brief: Brief): JudgedS
           ),
         ] as const,
     );
+    const found = own.flatMap(({ findings }) =>
+      findings.filter(({ on }) => on.panel === panel).map(({ finding }) => finding),
+    );
+    // a section over two panels may depart where each by itself does not
+    const fresh = found.filter(
+      ({ id, beyond }) =>
+        panel.findings.every((other) => other.id !== id) &&
+        found.every((other) => other.id !== id || other.beyond <= beyond),
+    );
     return {
       ...panel,
       outcomes: {
         ...panel.outcomes,
+        ...Object.fromEntries(fresh.map(({ rule }) => [rule, 'missed' as const])),
         ...Object.fromEntries(told.map(([id, { outcome }]) => [id, outcome])),
       },
       reasons: {
         ...panel.reasons,
         ...Object.fromEntries(told.flatMap(([id, j]) => ('reason' in j ? [[id, j.reason]] : []))),
       },
-      findings: [
-        ...panel.findings,
-        ...own.flatMap(({ findings }) =>
-          findings.filter(({ on }) => on.panel === panel).map(({ finding }) => finding),
-        ),
-      ],
+      findings: [...panel.findings, ...fresh],
     };
   };
   return {
     files: files.map((file) => ({ ...file, panels: file.panels.map(withSeams) })),
-    seams: judged.map(({ seam }) => seam),
-    openBorders: openBorders(outlines, found, brief.seams.reach),
+    seams: isTold ? judged.map(({ seam }) => seam) : [],
+    openBorders: isTold ? openBorders(outlines, found, brief.seams.reach) : [],
   };
 }
