@@ -2,7 +2,7 @@ import picomatch from 'picomatch';
 import type { HalfSpace } from '../geometry/keptPart.ts';
 import { dot, unit, type Vector } from '../geometry/vector.ts';
 import type { OutsideStatement } from '../measure/outwardSide.ts';
-import { catalogue, seamCatalogue } from './catalogue.ts';
+import { catalogue, centreCatalogue, seamCatalogue } from './catalogue.ts';
 import type { Rule, RuleData, SeamRule, SurfaceClass } from './rule.ts';
 import type { KeepStatement, Spec } from './spec.ts';
 import { plainLocator, type LocatorSettings } from './subject.ts';
@@ -32,12 +32,21 @@ const reach = 1;
 /** Degrees; common practice. */
 const smoothBelow = 5;
 
+/** A plane normal . p = at, mm. */
+export interface CentrePlane {
+  readonly normal: Vector;
+  readonly at: number;
+}
+
 /** The order worked out: which rules, and what holds for a panel of a given name. */
 export interface Brief {
   readonly rules: readonly Rule[];
   readonly seamRules: readonly SeamRule[];
   /** Whether any rule looks at several panels. */
   readonly together: boolean;
+  readonly centreRules: readonly SeamRule[];
+  /** The body's plane of symmetry; null where the spec names none. */
+  readonly centre: CentrePlane | null;
   readonly seams: SeamBrief;
   readonly classOf: (panel: string) => SurfaceClass;
   readonly outsideOf: (panel: string) => OutsideStatement | null;
@@ -127,11 +136,17 @@ export function briefOf({ spec, ownRules, only, profiles = false }: Order): Brie
   const groupOf = (panel: string) => groups.find(({ fits }) => fits(panel))?.group;
   const rules = ordered(catalogue);
   const seamRules = ordered(seamCatalogue);
+  const centreRules = ordered(centreCatalogue);
   return {
     rules,
     seamRules,
+    centreRules,
+    centre: spec.symmetry ? { normal: axes[spec.symmetry.axis], at: spec.symmetry.at } : null,
     // sections run on from panel to panel
-    together: seamRules.length > 0 || rules.some(({ data }) => data.measure === 'sectionCombs'),
+    together:
+      seamRules.length > 0 ||
+      centreRules.length > 0 ||
+      rules.some(({ data }) => data.measure === 'sectionCombs'),
     seams: seamBrief(spec),
     classOf: (panel) => groupOf(panel)?.class ?? spec.class ?? 'A',
     outsideOf: (panel) => groupOf(panel)?.outside ?? spec.outside ?? null,

@@ -1,3 +1,4 @@
+import { centrePlane } from './centre-plane.ts';
 import { collapsedEdge } from './collapsed-edge.ts';
 import { degreeLimit } from './degree-limit.ts';
 import { highlightKink } from './highlight-kink.ts';
@@ -55,10 +56,15 @@ export const catalogue: readonly Rule[] = [
 /** Every rule on how panels meet: what must be mended first comes first. */
 export const seamCatalogue: readonly SeamRule[] = [seamGap, seamAngle, seamCurvature, seamFlow];
 
+/** Every rule on a panel and its mirror image. */
+export const centreCatalogue: readonly SeamRule[] = [centrePlane];
+
 /** The data of every rule. */
-export const ruleData: readonly RuleData[] = [...catalogue, ...seamCatalogue].map(
-  ({ data }) => data,
-);
+export const ruleData: readonly RuleData[] = [
+  ...catalogue,
+  ...seamCatalogue,
+  ...centreCatalogue,
+].map(({ data }) => data);
 
 /** The data of every rule, the job's own among them, by id. */
 export const ruleDataById = (own: readonly RuleData[]): ReadonlyMap<string, RuleData> =>

@@ -167,6 +167,8 @@ export const reasonCodes = [
   'feature-line',
   'angle-first',
   'curvature-first',
+  'no-centre',
+  'off-centre',
 ] as const;
 export type Reason = (typeof reasonCodes)[number];
 

@@ -21,6 +21,8 @@ export interface Spec {
   readonly blockAt?: Severity;
   readonly locator?: { readonly unevenness?: number; readonly falseAlarms?: number };
   readonly sections?: { readonly spacing: number };
+  /** The body's plane of symmetry: `at` mm along that axis. */
+  readonly symmetry?: { readonly axis: 'x' | 'y' | 'z'; readonly at: number };
   readonly seams?: {
     readonly reach?: number;
     readonly smoothBelow?: number;
@@ -69,6 +71,8 @@ const specKeys = [
   'falseAlarms',
   'sections',
   'spacing',
+  'symmetry',
+  'at',
   'seams',
   'reach',
   'smoothBelow',

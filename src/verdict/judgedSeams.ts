@@ -14,20 +14,19 @@ import {
   notApplicable,
   thresholdsOf,
   type Judgement,
-  type Miss,
   type Outcome,
   type Reason,
-  type RuleData,
   type SeamRule,
   type SurfaceClass,
-  type Thresholds,
 } from '../rules/rule.ts';
 import type { Seam } from '../rules/seam.ts';
 import { sweepAcross } from '../rules/section-sweep.ts';
 import { moveParts, type Nudge } from '../suggest/nudges.ts';
 import { seamNudges } from '../suggest/seamNudges.ts';
-import { beyondLimit, fingerprint, severityOf, type Finding } from './finding.ts';
-import type { JudgedFile, JudgedPanel, PanelBody } from './judgedFile.ts';
+import type { Finding } from './finding.ts';
+import { centreFindings } from './centreFindings.ts';
+import type { JudgedFile, JudgedPanel } from './judgedFile.ts';
+import { findingOf, type PlacedPanel } from './placedPanel.ts';
 
 /** A panel by its names. */
 export interface PanelName {
@@ -77,16 +76,9 @@ export interface JudgedSeams {
   readonly openBorders: readonly OpenBorder[];
 }
 
-/** A panel of the job with where it stands in it. */
-interface Placed extends Outline {
-  readonly file: string;
-  readonly panel: JudgedPanel;
-  readonly body: PanelBody;
-}
-
 const byCodePoint = (a: string, b: string): number => (a < b ? -1 : a > b ? 1 : 0);
 
-const byName = (a: Placed, b: Placed): number =>
+const byName = (a: PlacedPanel, b: PlacedPanel): number =>
   byCodePoint(a.file, b.file) || byCodePoint(a.panel.name, b.panel.name);
 
 const sideOf = ({ net, edges }: Outline, { edge, from, to }: EdgeStretch): SeamSide => ({
@@ -135,7 +127,7 @@ interface Mend {
 function mendOf(
   rule: SeamRule,
   sides: readonly [SeamSide, SeamSide],
-  placed: readonly [Placed, Placed],
+  placed: readonly [PlacedPanel, PlacedPanel],
   limit: number,
   flatRadius: number,
   gapBefore: number,
@@ -173,9 +165,9 @@ function mendOf(
 /** A seam with what every rule says of it, and the findings by the panel that is to be moved. */
 interface Judged {
   readonly seam: JudgedSeam;
-  readonly pair: readonly [Placed, Placed];
+  readonly pair: readonly [PlacedPanel, PlacedPanel];
   readonly judgements: ReadonlyMap<string, Judgement>;
-  readonly findings: readonly { readonly on: Placed; readonly finding: Finding }[];
+  readonly findings: readonly { readonly on: PlacedPanel; readonly finding: Finding }[];
 }
 
 /** 1 where a panel's S_u x S_v stands on the side on which the seam's normals are taken, else -1. */
@@ -187,11 +179,11 @@ function sideSign({ net, edge }: SeamSide, at: number, normal: Vector): 1 | -1 {
 
 /** What departs where a section passes from one panel to the other; null: nothing that is asked for. */
 function sectionFinding(
-  pair: readonly [Placed, Placed],
+  pair: readonly [PlacedPanel, PlacedPanel],
   sides: readonly [SeamSide, SeamSide],
   stations: readonly SeamStation[],
   { rules, sectionSpacing, seams }: Brief,
-): { readonly on: Placed; readonly finding: Finding } | null {
+): { readonly on: PlacedPanel; readonly finding: Finding } | null {
   const rule = rules.find(({ data }) => data.id === 'section-sweep');
   const station = stations.find(({ crossing }) => crossing !== null);
   if (!rule || !station?.crossing) return null;
@@ -209,36 +201,10 @@ function sectionFinding(
   return { on, finding: findingOf(rule.data, told.miss, on, surfaceClass, thresholds, null) };
 }
 
-/** A miss as a finding of one panel. */
-function findingOf(
-  data: RuleData,
-  miss: Miss,
-  on: Placed,
-  surfaceClass: SurfaceClass,
-  { limit }: Thresholds,
-  nudge: Nudge | null,
-): Finding {
-  const beyond = Math.max(beyondLimit(data, miss.value, limit), miss.beyond ?? 0);
-  return {
-    id: fingerprint(data.id, on.panel.name, miss.site),
-    rule: data.id,
-    severity: severityOf(data, surfaceClass, { beyond, certainty: 'named' }),
-    panel: on.panel.name,
-    file: on.file,
-    miss,
-    unit: data.unit,
-    limit,
-    beyond,
-    certainty: 'named',
-    nudge,
-    curedBy: null,
-  };
-}
-
 function judgedSeam(
   join: Join,
   nth: number,
-  outlines: readonly Placed[],
+  outlines: readonly PlacedPanel[],
   brief: Brief,
 ): Judged | null {
   const { seamRules, seams } = brief;
@@ -264,7 +230,7 @@ function judgedSeam(
     profile,
   });
   const judgements = new Map<string, Judgement>();
-  const findings: { on: Placed; finding: Finding }[] = [];
+  const findings: { on: PlacedPanel; finding: Finding }[] = [];
   for (const rule of seamRules) {
     const thresholds = thresholdsOf(rule.data, surfaceClass);
     const judgement = rule.judge(view(1), thresholds);
@@ -338,7 +304,7 @@ function edgePoint({ net, edges }: Outline, { edge }: EdgeStretch, at: number): 
  * Joins of two panels numbered by their length, and where that is alike by where they lie: a number hangs
  * on no order of files, and on no direction of an edge.
  */
-function numbered(found: readonly Join[], outlines: readonly Placed[]): [Join, number][] {
+function numbered(found: readonly Join[], outlines: readonly PlacedPanel[]): [Join, number][] {
   const pairs = new Map<string, Join[]>();
   for (const join of found) {
     const key = `${join.a.panel} ${join.b.panel}`;
@@ -367,7 +333,7 @@ function numbered(found: readonly Join[], outlines: readonly Placed[]): [Join, n
 const numberedTo = 0.1;
 
 const openBorders = (
-  outlines: readonly Placed[],
+  outlines: readonly PlacedPanel[],
   found: readonly Join[],
   reach: number,
 ): OpenBorder[] =>
@@ -393,7 +359,7 @@ export function judgedSeams(files: readonly JudgedFile[], brief: Brief): JudgedS
   if (!brief.together) return { files, seams: [], openBorders: [] };
   const outlines = files
     .flatMap(({ file, panels }) =>
-      panels.flatMap((panel): Placed[] =>
+      panels.flatMap((panel): PlacedPanel[] =>
         panel.body
           ? [
               {
@@ -413,25 +379,28 @@ export function judgedSeams(files: readonly JudgedFile[], brief: Brief): JudgedS
     .flatMap(([join, nth]) => judgedSeam(join, nth, outlines, brief) ?? [])
     .sort(seamOrder);
   const isTold = brief.seamRules.length > 0;
+  const centre = new Map(
+    outlines.map((outline) => [outline.panel, centreFindings(outline, brief)] as const),
+  );
   const ofPanel = new Map<JudgedPanel, Judged[]>();
   for (const one of judged)
     for (const { panel } of new Set(one.pair))
       ofPanel.set(panel, [...(ofPanel.get(panel) ?? []), one]);
   const withSeams = (panel: JudgedPanel): JudgedPanel => {
     const own = ofPanel.get(panel) ?? [];
-    const told = brief.seamRules.map(
-      ({ data }) =>
-        [
-          data.id,
-          joined(
-            own.map(({ judgements }) => judgements.get(data.id)!),
-            panel,
-          ),
-        ] as const,
-    );
+    const told = brief.seamRules.map(({ data }): readonly [string, Judgement] => [
+      data.id,
+      joined(
+        own.map(({ judgements }) => judgements.get(data.id)!),
+        panel,
+      ),
+    ]);
+    const middle = centre.get(panel);
+    if (middle) told.push(...middle.judgements);
     const found = own.flatMap(({ findings }) =>
       findings.filter(({ on }) => on.panel === panel).map(({ finding }) => finding),
     );
+    found.push(...(middle?.findings ?? []));
     // a section over two panels may depart where each by itself does not
     const fresh = found.filter(
       ({ id, beyond }) =>
@@ -455,6 +424,12 @@ export function judgedSeams(files: readonly JudgedFile[], brief: Brief): JudgedS
   return {
     files: files.map((file) => ({ ...file, panels: file.panels.map(withSeams) })),
     seams: isTold ? judged.map(({ seam }) => seam) : [],
-    openBorders: isTold ? openBorders(outlines, found, brief.seams.reach) : [],
+    openBorders: isTold
+      ? openBorders(
+          outlines,
+          [...found, ...outlines.flatMap(({ panel }, k) => centre.get(panel)!.joins(k))],
+          brief.seams.reach,
+        )
+      : [],
   };
 }

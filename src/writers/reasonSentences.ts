@@ -22,6 +22,8 @@ const sentences: Readonly<Record<Reason, string>> = {
   'angle-first':
     'the panels meet at an angle: curvatures across it say nothing until that is mended.',
   'curvature-first': 'the curvature breaks there: mend that before its rate is looked at.',
+  'no-centre': 'the spec names no plane of symmetry.',
+  'off-centre': 'no border of the panel lies in the plane of symmetry.',
   'same-net': 'the net is that of another panel, trimmed otherwise, and is judged there.',
 };
 

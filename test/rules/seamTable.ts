@@ -7,11 +7,12 @@ import { reversed, transposed, type ControlNet } from '../../src/geometry/contro
 import { inPlace, placedNet } from '../../src/geometry/placement.ts';
 import { readNetJson } from '../../src/intake/netJson/readNetJson.ts';
 import { briefOf } from '../../src/rules/brief.ts';
+import type { Spec } from '../../src/rules/spec.ts';
 import type { JudgedSeams } from '../../src/verdict/judgedSeams.ts';
 import { changes } from './ruleTable.ts';
 
 /** The nets of the fixture `fixtures/rules/<id>/<file>.net.json`. */
-const fixtureNets = (id: string, file: string): ControlNet[] =>
+export const fixtureNets = (id: string, file: string): ControlNet[] =>
   readNetJson(
     readFileSync(resolve(import.meta.dirname, `../../fixtures/rules/${id}/${file}.net.json`)),
   ).panels.map(({ net }) => net);
@@ -21,8 +22,9 @@ export function joinedNets(
   nets: readonly (readonly [string, ControlNet])[],
   only: string | null,
   units: 'mm' | 'in' = 'mm',
+  spec: Spec = {},
 ): JudgedSeams {
-  const brief = briefOf({ spec: {}, ownRules: [], only });
+  const brief = briefOf({ spec, ownRules: [], only });
   const scale = units === 'in' ? 25.4 : 1;
   const files = nets.map(([name, net]) => {
     const text = netJson([{ name, net: placedNet(net, inPlace, 1 / scale) }]);
