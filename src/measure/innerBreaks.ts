@@ -1,9 +1,13 @@
 import type { ControlNet } from '../geometry/controlNet.ts';
-import { surfaceJet, surfaceNormal } from '../geometry/evaluation.ts';
-import { domain, grevilleAbscissae, interiorBreakpoints } from '../geometry/knots.ts';
-import { angleBetween, distance, type Vector } from '../geometry/vector.ts';
+import { surfacePoint } from '../geometry/evaluation.ts';
+import { domain, interiorBreakpoints } from '../geometry/knots.ts';
+import { polyline } from '../geometry/splineCurve.ts';
+import type { Vector } from '../geometry/vector.ts';
+import type { SeamSide } from './seamCrossings.ts';
+import { seamProfile, type SeamMeasure } from './seamProfile.ts';
+import { seamStations } from './seamStations.ts';
 
-/** A knot inside the panel across which the surface may have a gap or a corner. */
+/** A knot inside the panel across which the surface may have a gap, a corner, or a break of its curvature. */
 export interface InnerBreak {
   /** Direction in which the knot stands: a break in a row (u) runs along a column. */
   readonly along: 'row' | 'column';
@@ -16,65 +20,57 @@ export interface InnerBreak {
   readonly gap: number;
   /** Largest angle between the normals of the two sides, radians. */
   readonly angle: number;
-  /** Where the angle is largest, mm. */
+  /** Largest relative difference of the normal curvatures across, 0 to 2. */
+  readonly mismatch: number;
+  /** Where the angle is largest, and where the difference of the curvatures is, mm. */
   readonly position: Vector;
-  /** Stations at which a side had no normal. */
-  readonly blind: number;
+  readonly bendPosition: Vector;
+  /** True where no station has a normal on both sides. */
+  readonly isBlind: boolean;
 }
 
-/** How far inside the domain its ends are measured, as a share of it. */
+/** How far inside the domain its ends are measured, as a share of it: a collapsed edge has no normal. */
 const justInside = 1e-3;
 
+const most = ({ peak }: SeamMeasure): number => (peak ? Math.abs(peak.value) : 0);
+
 /**
- * Gap and corner at every interior knot of multiplicity p or more, measured from both sides at the
- * Greville abscissae of the direction across and midway between them. At lower multiplicity the
- * parametrisation is C1 and there is neither.
+ * Gap, corner and break of curvature at every interior knot at which the parametrisation is not
+ * curvature continuous (multiplicity p - 1 or more), measured as along a seam between the surface before
+ * the knot and the one behind it. `flatRadius`: radii beyond it count as flat, mm.
  */
-export function innerBreaks(net: ControlNet): InnerBreak[] {
+export function innerBreaks(net: ControlNet, flatRadius: number): InnerBreak[] {
   return ([0, 1] as const).flatMap((side) => {
     const other = side === 0 ? 1 : 0;
     const degree = net.degree[side];
     const [low, high] = domain(net.knots[other], net.degree[other]);
-    // A collapsed edge has no normal, so the ends are looked at from just inside.
     const [first, last] = [low + justInside * (high - low), high - justInside * (high - low)];
-    const between = Array.from(grevilleAbscissae(net.knots[other], net.degree[other])).filter(
-      (w) => w > first && w < last,
-    );
-    const greville = [first, ...between, last];
-    const stations = greville.flatMap((w, k) =>
-      k + 1 < greville.length ? [w, (w + greville[k + 1]) / 2] : [w],
-    );
     return interiorBreakpoints(net.knots[side], degree)
-      .filter((b) => b.multiplicity >= degree)
+      .filter((b) => b.multiplicity >= Math.max(1, degree - 1))
       .map((b): InnerBreak => {
-        const before = b.first - 1;
-        const after = b.first + b.multiplicity - 1;
-        let [gap, angle, blind] = [0, 0, 0];
-        let position: Vector | null = null;
-        for (const w of stations) {
-          const jet = (span: number) =>
-            side === 0
-              ? surfaceJet(net, b.value, w, [span, undefined])
-              : surfaceJet(net, w, b.value, [undefined, span]);
-          const [left, right] = [jet(before), jet(after)];
-          const [n1, n2] = [surfaceNormal(left), surfaceNormal(right)];
-          gap = Math.max(gap, distance(left.point, right.point));
-          if (!n1 || !n2) blind += 1;
-          else if (position === null || angleBetween(n1, n2) > angle) {
-            angle = angleBetween(n1, n2);
-            position = left.point;
-          }
-          position ??= left.point;
-        }
+        const at = (w: number): [number, number] => (side === 0 ? [b.value, w] : [w, b.value]);
+        const curve = polyline([at(first), at(last)]);
+        const [from, to] = [curve.knots[0], curve.knots[curve.knots.length - 1]];
+        const half = (keptOnLeft: boolean): SeamSide => ({
+          net,
+          edge: { curve, keptOnLeft, rim: null },
+          from,
+          to,
+        });
+        const { stations } = seamStations(half(true), half(false), flatRadius);
+        const { gap, angle, mismatch } = seamProfile(stations);
+        const middle = surfacePoint(net, ...at((first + last) / 2));
         return {
           along: side === 0 ? 'row' : 'column',
           index: b.first - 1,
           value: b.value,
           multiplicity: b.multiplicity,
-          gap,
-          angle,
-          position: position ?? [0, 0, 0],
-          blind,
+          gap: most(gap),
+          angle: most(angle),
+          mismatch: most(mismatch),
+          position: angle.peak?.station.points[0] ?? middle,
+          bendPosition: mismatch.peak?.station.points[0] ?? middle,
+          isBlind: angle.peak === null,
         };
       });
   });

@@ -5,18 +5,26 @@ import { degrees, judged, notApplicable, type Miss, type Rule, type RuleData } f
 export const innerBreak: Rule = {
   data: data as RuleData,
   judge: ({ net }, { limit, floor }) => {
-    const breaks = innerBreaks(net);
+    const breaks = innerBreaks(net, floor('flat'));
     if (breaks.length === 0) return notApplicable('smooth-knots');
-    const misses = breaks
-      .filter(({ angle, gap }) => degrees(angle) > limit.value || gap > floor('gap'))
-      .map(({ along, index, angle, gap, position, value }): Miss => ({
-        site: along === 'row' ? { kind: 'column', column: index } : { kind: 'row', row: index },
-        value: degrees(angle),
-        position,
-        ...(gap > floor('gap') ? { beyond: gap / floor('gap') } : {}),
-        evidence: { gap, knot: value },
-      }));
-    if (misses.length === 0 && breaks.some(({ blind }) => blind > 0))
+    const misses = breaks.flatMap((found): Miss[] => {
+      const { along, index, angle, gap, mismatch, value } = found;
+      const [turn, apart] = [degrees(angle), gap / floor('gap')];
+      const isOpen = turn > limit.value || apart > 1;
+      // across a corner curvatures say nothing
+      const bent = isOpen ? 0 : mismatch / floor('curvature');
+      if (!isOpen && bent <= 1) return [];
+      return [
+        {
+          site: along === 'row' ? { kind: 'column', column: index } : { kind: 'row', row: index },
+          value: turn,
+          position: isOpen ? found.position : found.bendPosition,
+          ...(Math.max(apart, bent) > 1 ? { beyond: Math.max(apart, bent) } : {}),
+          evidence: { gap, knot: value, curvature: mismatch },
+        },
+      ];
+    });
+    if (misses.length === 0 && breaks.some(({ isBlind }) => isBlind))
       return { outcome: 'undecided', reason: 'no-normal' };
     return judged(misses);
   },

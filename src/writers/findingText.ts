@@ -19,6 +19,9 @@ const gaps = ({ miss, unit, limit }: Finding): Record<(typeof placeholders)[numb
   direction: miss.direction ?? 'off the run',
 });
 
+/** Gaps below this are rounding, mm. */
+const leastGap = 1e-6;
+
 /** "row 3, column 4 juts out by 2.41 mm (limit 0.3 mm)". */
 export function findingText(finding: Finding, data: RuleData): string {
   const { miss } = finding;
@@ -28,17 +31,22 @@ export function findingText(finding: Finding, data: RuleData): string {
   const stretch = miss.evidence?.['part'] === undefined ? '' : ' between breaks of the net';
   const where = lines === undefined ? '' : `, in ${lines} of ${of} lines across it${stretch}`;
   const gap = miss.evidence?.['gap'];
+  const bend = miss.evidence?.['curvature'];
   const apart =
-    miss.beyond === undefined || gap === undefined
+    miss.beyond === undefined || gap === undefined || gap < leastGap
       ? ''
       : `, and gapes by ${shownQuantity(gap, 'mm')}`;
+  const bent =
+    miss.beyond === undefined || bend === undefined || apart !== ''
+      ? ''
+      : `, and its curvature by ${shownQuantity(bend, 'ratio')} of itself`;
   const thickness = miss.evidence?.['thickness'];
   const inner =
     thickness === undefined
       ? ''
       : `: a radius of ${shownQuantity(miss.evidence!['radius'], 'mm')} less the thickness of ${shownLimit(thickness, 'mm')}`;
   const build = miss.lighter ? `: ${heldText(miss.lighter.build)}` : '';
-  return `${finding.certainty === 'uncertain' ? 'probably ' : ''}${text}${where}${apart}${inner}${build}`;
+  return `${finding.certainty === 'uncertain' ? 'probably ' : ''}${text}${where}${apart}${bent}${inner}${build}`;
 }
 
 /** What to do about a finding. */

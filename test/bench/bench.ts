@@ -8,6 +8,7 @@ import { availableParallelism, cpus, loadavg, tmpdir, totalmem } from 'node:os';
 import { join, resolve } from 'node:path';
 import { curvatureFigures } from './curvatureSpeed.ts';
 import type { Figure } from './figure.ts';
+import { jobFigures } from './jobRate.ts';
 import { joinsFigures } from './joinsSpeed.ts';
 import { panelRateFigures } from './panelRate.ts';
 import { readerFigures } from './readerSpeed.ts';
@@ -21,6 +22,7 @@ const scale = quick
       starts: 5,
       panels: 200,
       folders: 1,
+      meeting: 100,
       large: 2e6,
       small: 2e5,
       reads: 3,
@@ -32,6 +34,7 @@ const scale = quick
       starts: 25,
       panels: 2000,
       folders: 3,
+      meeting: 1400,
       large: 20e6,
       small: 2e6,
       reads: 7,
@@ -72,6 +75,7 @@ function keep(more: readonly Figure[]): void {
 try {
   keep(startUpFigures(root, folder, scale.starts));
   keep(panelRateFigures(root, folder, scale.panels, scale.folders));
+  keep(jobFigures(root, folder, scale.meeting, scale.folders));
   keep(await readerFigures(scale.large, scale.small, scale.reads));
   keep(await curvatureFigures(scale.places, scale.reads));
   keep(joinsFigures(scale.reads));
