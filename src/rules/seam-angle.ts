@@ -5,11 +5,15 @@ import type { SeamStation } from '../measure/seamStations.ts';
 
 const angle = ({ crossing }: SeamStation): number | null => crossing && degrees(crossing.angle);
 
-/** How far a highlight is shifted along the surface at a station: the angle over the bend across. */
-const shift = ({ crossing }: SeamStation): number => {
-  const bend = crossing ? Math.max(Math.abs(crossing.a.bend), Math.abs(crossing.b.bend)) : 0;
-  return crossing && bend > 0 ? Math.abs(crossing.angle) / bend : 0;
-};
+/**
+ * How far a highlight is shifted along the surface at a station, mm: the angle over the bend across,
+ * which is taken as no flatter than `flat` (a radius, mm).
+ */
+const shift = ({ crossing }: SeamStation, flat: number): number =>
+  crossing
+    ? Math.abs(crossing.angle) /
+      Math.max(Math.abs(crossing.a.bend), Math.abs(crossing.b.bend), 1 / flat)
+    : 0;
 
 /** Where neither panel has a sound normal nothing can be said. */
 export const isBlind = ({ stations }: Seam): boolean =>
@@ -17,15 +21,32 @@ export const isBlind = ({ stations }: Seam): boolean =>
 
 export const seamAngle: SeamRule = {
   data: data as RuleData,
-  judge: (seam, { limit }) => {
+  judge: (seam, { limit, floor }) => {
     if (seam.meant === 'feature') return notApplicable('feature-line');
     if (isBlind(seam)) return { outcome: 'undecided', reason: 'no-normal' };
+    const [most, flat] = [floor('shift'), floor('flat')];
+    const shifted = (station: SeamStation): number => shift(station, flat);
+    const evidence = (peak: SeamStation): Readonly<Record<string, number>> => ({
+      mean: degrees(seam.profile.angle.mean ?? 0),
+      ridge: (peak.crossing?.angle ?? 0) > 0 ? 1 : 0,
+      shift: Math.max(...seam.stations.map(shifted)),
+    });
+    // what is seen sets the limit where the panels are flat: shift x curvature
+    const limitAt = (station: SeamStation): number => {
+      const own = shifted(station);
+      return own > 0
+        ? Math.min(limit.value, (Math.abs(angle(station) ?? 0) * most) / own)
+        : limit.value;
+    };
+    const beyond = (station: SeamStation): number | null => {
+      const turn = angle(station);
+      return turn === null ? null : Math.abs(turn) / limitAt(station);
+    };
     return judged(
-      seamMisses(seam, angle, limit.value, (peak) => ({
-        mean: degrees(seam.profile.angle.mean ?? 0),
-        ridge: (peak.crossing?.angle ?? 0) > 0 ? 1 : 0,
-        shift: shift(peak),
-      })),
+      seamMisses(seam, beyond, 1, evidence).map((miss) => {
+        const turns = seam.stations.map((station) => Math.abs(angle(station) ?? 0));
+        return { ...miss, value: Math.max(...turns), beyond: miss.value };
+      }),
     );
   },
 };

@@ -40,13 +40,16 @@ export function findingText(finding: Finding, data: RuleData): string {
     miss.beyond === undefined || bend === undefined || apart !== ''
       ? ''
       : `, and its curvature by ${shownQuantity(bend, 'ratio')} of itself`;
+  const shift = miss.site.kind === 'seam' ? miss.evidence?.['shift'] : undefined;
+  const shifted =
+    shift === undefined ? '' : `, which shifts highlights by up to ${shownQuantity(shift, 'mm')}`;
   const thickness = miss.evidence?.['thickness'];
   const inner =
     thickness === undefined
       ? ''
       : `: a radius of ${shownQuantity(miss.evidence!['radius'], 'mm')} less the thickness of ${shownLimit(thickness, 'mm')}`;
   const build = miss.lighter ? `: ${heldText(miss.lighter.build)}` : '';
-  return `${finding.certainty === 'uncertain' ? 'probably ' : ''}${text}${where}${apart}${bent}${inner}${build}`;
+  return `${finding.certainty === 'uncertain' ? 'probably ' : ''}${text}${where}${apart}${bent}${shifted}${inner}${build}`;
 }
 
 /** What to do about a finding. */
