@@ -5,6 +5,10 @@ import { plantedFaults, ternwingPanels } from '../../fixtures/demo/ternwing.ts';
 import { withMoves, type ControlNet } from '../../src/geometry/controlNet.ts';
 import { specOf, type Spec } from '../../src/rules/spec.ts';
 import type { JudgedSeams } from '../../src/verdict/judgedSeams.ts';
+import { verdictShape } from '../../src/verdict/verdict.generated.js';
+import { verdictOf } from '../../src/verdict/verdict.ts';
+import { jsonVerdict } from '../../src/writers/jsonVerdict.ts';
+import { textVerdict } from '../../src/writers/textVerdict.ts';
 import { joinedNets } from '../rules/seamTable.ts';
 
 const findings = ({ files }: JudgedSeams) =>
@@ -38,6 +42,39 @@ describe('the demo', () => {
     expect(seam.outcomes['seam-angle']).toBe('met');
     expect(seam.angle!.most).toBeCloseTo(nudge!.leaves, 6);
     expect(seam.gap!.most).toBe(0);
+  });
+
+  test('without its faults it has no severe or moderate finding by any rule', () => {
+    const clean: Nets = ternwingPanels({ clean: true }).map(({ name, net }) => [name, net]);
+    const job = joinedNets(clean, null);
+    expect(findings(job).filter(({ severity }) => severity !== 'slight')).toEqual([]);
+    for (const { gap, outcomes } of job.seams) {
+      expect(gap!.most).toBeLessThan(1e-9);
+      expect(new Set(Object.values(outcomes))).toEqual(new Set(['met']));
+    }
+  });
+
+  test('its seams stand in the verdict: JSON in its schema, text as a table of 80 columns', () => {
+    const { files, ...together } = joinedNets(demo, null);
+    const run = {
+      tool: '0',
+      at: '2026-01-01T00:00:00Z',
+      spec: null,
+      switchedOff: [],
+      unfitted: [],
+      learned: '0'.repeat(64),
+    };
+    const verdict = verdictOf(files, 'moderate', run, together);
+    const json = JSON.parse(jsonVerdict(verdict, [])) as {
+      seams: unknown[];
+      openBorders: unknown[];
+    };
+    expect(verdictShape(json), JSON.stringify(verdictShape.errors)).toBe(true);
+    expect([json.seams.length, json.openBorders.length]).toEqual([7, together.openBorders.length]);
+    const text = textVerdict(verdict, [], { width: 80, styled: false });
+    for (const line of text.split('\n')) expect(line.length, line).toBeLessThanOrEqual(80);
+    expect(text).toMatch(/hood \| nose +471 +smooth +0\.00 +0\.47 .*missed/);
+    expect(text).toContain('Open borders, no other panel runs along them:');
   });
 
   test('whatever the order of its files, the seams and findings are the same', () => {
