@@ -20,6 +20,8 @@ export interface JointStretch {
 const leastCosine = Math.cos((45 * Math.PI) / 180);
 /** From end to end they turn by less than this, as a sine. */
 const mostSlant = Math.sin((15 * Math.PI) / 180);
+/** Edges that run beside each other are about as long there: less than this is a leap over a loop's beginning. */
+const leastLikeness = 0.5;
 /** Along the second edge the feet go no more than so many times as far as the places on the first, and as the reach. */
 const farthestStride = 4;
 /** Halvings around the place where edges are farthest apart, and the share of the reach below which it is no matter. */
@@ -191,13 +193,14 @@ export function jointStretches(
       const lastEnd = next ? endBetween(last, next) : endAt(last, last.t < limits[1]);
       const span = (trace: EdgeTrace, a: number, b: number): number =>
         Math.abs(lengthAt(trace, b) - lengthAt(trace, a));
+      const spans = [
+        span(first, startEnd.first, lastEnd.first),
+        span(second, startEnd.second, lastEnd.second),
+      ];
       const stretch: JointStretch = {
         first: [startEnd.first, lastEnd.first],
         second: [startEnd.second, lastEnd.second],
-        length:
-          (span(first, startEnd.first, lastEnd.first) +
-            span(second, startEnd.second, lastEnd.second)) /
-          2,
+        length: (spans[0] + spans[1]) / 2,
         gap: Math.max(startEnd.gap, lastEnd.gap, largestGap(run)),
         drifts: [startEnd.drifts, lastEnd.drifts],
       };
@@ -209,7 +212,8 @@ export function jointStretches(
       ).map(([{ image }, side]) =>
         difference(image.at(stretch[side][1]).point, image.at(stretch[side][0]).point),
       );
-      if (distance(onFirst, onSecond) <= mostSlant * stretch.length) found.push(stretch);
+      const isLike = Math.min(...spans) >= leastLikeness * Math.max(...spans);
+      if (isLike && distance(onFirst, onSecond) <= mostSlant * stretch.length) found.push(stretch);
       run = [];
     };
     let before: Facing | null = null;
