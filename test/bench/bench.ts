@@ -31,9 +31,9 @@ const scale = quick
       facets: 1e6,
     }
   : {
-      starts: 25,
-      panels: 2000,
-      folders: 3,
+      starts: 15,
+      panels: 500,
+      folders: 2,
       meeting: 1400,
       large: 20e6,
       small: 2e6,
