@@ -3,9 +3,8 @@ import { convertedFile } from '../convert.ts';
 import { conversionText } from '../writers/conversionText.ts';
 import type { WrittenFormat } from '../writers/surfaces/changedFile.ts';
 import { layoutOf, type Surroundings } from './auditCommand.ts';
-import { isThere } from './isThere.ts';
-import { hasGlob, listedPath } from './listedFiles.ts';
-import { nameParts, refuseTaken } from './newFile.ts';
+import { listedPath } from './listedFiles.ts';
+import { nameParts, refusePattern, refuseTaken } from './newFile.ts';
 import { openedFile } from './openedFile.ts';
 import { UsageFault } from './usageFault.ts';
 import { writtenFile } from './writtenFile.ts';
@@ -38,10 +37,7 @@ function outputPath({ file, to, output }: ConvertArguments): string {
  * all surfaces of kinds that are read went over, 2 where something could not be read.
  */
 export function convertCommand(asked: ConvertArguments, surroundings: Surroundings): number {
-  if (hasGlob(asked.file) && !isThere(asked.file))
-    throw new UsageFault(
-      'convert takes one file by its name, no pattern. Give the name of a file.',
-    );
+  refusePattern(asked.file, 'convert');
   const path = outputPath(asked);
   const [listed] = listedPath(asked.file);
   const { tool, now, out } = surroundings;

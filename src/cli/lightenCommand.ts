@@ -3,9 +3,8 @@ import { lightenedFile } from '../lighten.ts';
 import { surplusBuild } from '../rules/surplus-build.ts';
 import { lightenedText } from '../writers/lightenedText.ts';
 import { layoutOf, type Surroundings } from './auditCommand.ts';
-import { isThere } from './isThere.ts';
-import { hasGlob, listedPath } from './listedFiles.ts';
-import { nameParts, refuseTaken } from './newFile.ts';
+import { listedPath } from './listedFiles.ts';
+import { nameParts, refusePattern, refuseTaken } from './newFile.ts';
 import { openedFile } from './openedFile.ts';
 import { UsageFault } from './usageFault.ts';
 import { writtenFile } from './writtenFile.ts';
@@ -32,10 +31,7 @@ function outputPath({ file, output }: LightenArguments): string {
  * Exit status 0, 2 where something could not be read or built anew.
  */
 export function lightenCommand(asked: LightenArguments, surroundings: Surroundings): number {
-  if (hasGlob(asked.file) && !isThere(asked.file))
-    throw new UsageFault(
-      'lighten takes one file by its name, no pattern. Give the name of a file.',
-    );
+  refusePattern(asked.file, 'lighten');
   const within = asked.within ?? plainWithin;
   if (!(within > 0 && within < Infinity))
     throw new UsageFault('--within takes a distance in millimetres, more than 0.');

@@ -1,5 +1,6 @@
 import { endings } from '../intake/format.ts';
 import { isThere } from './isThere.ts';
+import { hasGlob } from './listedFiles.ts';
 import { UsageFault } from './usageFault.ts';
 import { isOneFile } from './writtenFile.ts';
 
@@ -11,6 +12,14 @@ export function nameParts(name: string): { readonly stem: string; readonly endin
     .find((known) => lower.endsWith(known) && lower.length > known.length);
   const cut = name.length - (end?.length ?? 0);
   return { stem: name.slice(0, cut), ending: name.slice(cut) };
+}
+
+/** Refuses a pattern where one file is to be named. `verb` is what is done to it. */
+export function refusePattern(file: string, verb: string): void {
+  if (hasGlob(file) && !isThere(file))
+    throw new UsageFault(
+      `${verb} takes one file by its name, no pattern. Give the name of a file.`,
+    );
 }
 
 /** Refuses to write where the file that is read, or anything else, is. `verb` is what is done to that file. */

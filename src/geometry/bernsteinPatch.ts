@@ -1,5 +1,5 @@
 import type { ControlNet } from './controlNet.ts';
-import { breakpoints, domain, spanIndex, type Knots } from './knots.ts';
+import { domain, interiorBreakpoints, spanIndex, type Knots } from './knots.ts';
 
 /**
  * A polynomial of two parameters over a rectangle, in Bernstein form: coefficients[j (p + 1) + i]
@@ -58,10 +58,7 @@ interface Span {
 /** The spans of a direction that have an extent. */
 function spansOf(knots: Knots, degree: number): Span[] {
   const [from, to] = domain(knots, degree);
-  const values = breakpoints(knots)
-    .map(({ value }) => value)
-    .filter((value) => value > from && value < to);
-  const ends = [from, ...values, to];
+  const ends = [from, ...interiorBreakpoints(knots, degree).map(({ value }) => value), to];
   return ends.slice(1).map((end, k): Span => {
     const span = spanIndex(knots, degree, (ends[k] + end) / 2);
     return {

@@ -1,19 +1,8 @@
 import type { BernsteinPatch } from './bernsteinPatch.ts';
+import { binomials } from './binomials.ts';
 
 /** Degree and coefficients of a polynomial of two parameters, as in a BernsteinPatch. */
 export type BernsteinForm = Pick<BernsteinPatch, 'degree' | 'coefficients'>;
-
-const rows = new Map<number, Float64Array>();
-
-/** The binomial coefficients n over 0 to n over n. */
-function binomials(n: number): Float64Array {
-  const known = rows.get(n);
-  if (known) return known;
-  const row = new Float64Array(n + 1).fill(1);
-  for (let k = 1; k <= n; k++) row[k] = (row[k - 1] * (n - k + 1)) / k;
-  rows.set(n, row);
-  return row;
-}
 
 /** Coefficients times their binomials, or over them: between Bernstein's form and one that multiplies as sums do. */
 function weighted({ degree: [p, q], coefficients }: BernsteinForm, by: 1 | -1): Float64Array {

@@ -1,9 +1,4 @@
-/** Binomial coefficients of one degree. */
-const binomials = (degree: number): number[] => {
-  const row = [1];
-  for (let k = 1; k <= degree; k++) row.push((row[k - 1] * (degree - k + 1)) / k);
-  return row;
-};
+import { binomials } from './binomials.ts';
 
 /**
  * The Bezier values over [0, length] of the polynomial powers[0] + powers[1] s + powers[2] s^2 + ...

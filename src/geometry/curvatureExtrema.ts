@@ -1,32 +1,21 @@
 import { bernsteinRoots } from './bernsteinPatch.ts';
+import { derivativeForm, factor, productSum, type BernsteinForm } from './bernsteinProduct.ts';
+import { binomials } from './binomials.ts';
 
 /** A polynomial between 0 and 1 by its Bernstein coefficients. */
 type Bernstein = Float64Array;
 
-/** Binomial coefficients C(n, 0) to C(n, n). */
-function binomials(n: number): number[] {
-  const row = [1];
-  for (let k = 1; k <= n; k++) row.push((row[k - 1] * (n - k + 1)) / k);
-  return row;
-}
+const form = (coefficients: Bernstein): BernsteinForm => ({
+  degree: [coefficients.length - 1, 0],
+  coefficients,
+});
 
-/** Source: c_k = sum over i + j = k of C(m, i) C(n, j) / C(m + n, k) a_i b_j (from memory). */
-function product(a: Bernstein, b: Bernstein): Bernstein {
-  const [m, n] = [a.length - 1, b.length - 1];
-  const [cm, cn, all] = [binomials(m), binomials(n), binomials(m + n)];
-  const c = new Float64Array(m + n + 1);
-  for (let i = 0; i <= m; i++)
-    for (let j = 0; j <= n; j++) c[i + j] += ((cm[i] * cn[j]) / all[i + j]) * a[i] * b[j];
-  return c;
-}
+const product = (a: Bernstein, b: Bernstein): Bernstein =>
+  productSum([[factor(form(a)), factor(form(b)), 1]]).coefficients;
 
 /** Derivative over the parameter from 0 to 1; of a constant: 0. */
-function derivative(a: Bernstein): Bernstein {
-  const n = a.length - 1;
-  return n === 0
-    ? new Float64Array(1)
-    : Float64Array.from({ length: n }, (_, i) => n * (a[i + 1] - a[i]));
-}
+const derivative = (a: Bernstein): Bernstein =>
+  a.length === 1 ? new Float64Array(1) : derivativeForm(form(a), 0).coefficients;
 
 /** The same polynomial with one coefficient more. */
 function raised(a: Bernstein): Bernstein {

@@ -70,6 +70,14 @@ export function parameterDirection(
   return [(g * p - f * q) / area, (e * q - f * p) / area];
 }
 
+/** II of the tangent a S_u + b S_v, per mm where that is a unit vector: a^2 L + 2 a b M + b^2 N. */
+export const secondForm = (
+  jet: SurfaceJet,
+  normal: Vector,
+  [a, b]: readonly [number, number],
+): number =>
+  a * a * dot(jet.uu, normal) + 2 * a * b * dot(jet.uv, normal) + b * b * dot(jet.vv, normal);
+
 /**
  * Normal curvature in the direction of a vector (its part in the tangent plane counts), 1/mm, signed
  * with S_u x S_v: II(t, t) / I(t, t). Null where there is no normal, or the vector has no such part.
@@ -81,9 +89,7 @@ export function normalCurvature(jet: SurfaceJet, direction: Vector): number | nu
   const [a, b] = ab;
   const size = length(sum(scaled(jet.u, a), scaled(jet.v, b)));
   if (!(size > 0)) return null;
-  const bend =
-    a * a * dot(jet.uu, normal) + 2 * a * b * dot(jet.uv, normal) + b * b * dot(jet.vv, normal);
-  return bend / (size * size);
+  return secondForm(jet, normal, ab) / (size * size);
 }
 
 /** Steps inward from a place without a normal, as shares of the way to the middle of its span. */

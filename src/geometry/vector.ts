@@ -1,6 +1,13 @@
 /** A point or vector in space, [x, y, z]; millimetres unless a name says otherwise. */
 export type Vector = readonly [number, number, number];
 
+/** Unit vectors along the axes. */
+export const axes: Readonly<Record<'x' | 'y' | 'z', Vector>> = {
+  x: [1, 0, 0],
+  y: [0, 1, 0],
+  z: [0, 0, 1],
+};
+
 export const sum = (a: Vector, b: Vector): Vector => [a[0] + b[0], a[1] + b[1], a[2] + b[2]];
 
 export const difference = (a: Vector, b: Vector): Vector => [a[0] - b[0], a[1] - b[1], a[2] - b[2]];

@@ -6,7 +6,6 @@ import { spanIndex } from '../geometry/knots.ts';
 import { normalLines } from '../geometry/normalLines.ts';
 import { sheetOf, type Sheet } from '../geometry/sheet.ts';
 import type { Coordinates } from '../geometry/splineCurve.ts';
-import type { Standing } from '../geometry/trimTest.ts';
 import {
   cross,
   distance,
@@ -27,6 +26,7 @@ import {
   type Light,
 } from './lights.ts';
 import type { PanelView } from './panelView.ts';
+import type { Kept } from './surfaceLook.ts';
 
 /** A place on a highlight line, as one side of it has it: at a knot the two sides may differ. */
 export interface LinePlace {
@@ -215,7 +215,7 @@ const coefficientCount = ({ degree: [p, q], columns, rows, weights }: ControlNet
 export function lightTracer(
   net: ControlNet,
   lit: LitSide,
-  kept: ((u: number, v: number) => Standing) | null,
+  kept: Kept,
 ): ((light: Light, family: number) => HighlightLine[]) | null {
   if (Math.max(...net.degree) > highestDegree || coefficientCount(net) > mostCoefficients)
     return null;
@@ -247,7 +247,7 @@ export function lightTracer(
 export function highlightLines(
   net: ControlNet,
   view: PanelView,
-  kept: ((u: number, v: number) => Standing) | null,
+  kept: Kept,
 ): HighlightLine[] | null {
   const traced = lightTracer(net, view, kept);
   return (

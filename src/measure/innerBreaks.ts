@@ -35,18 +35,18 @@ const justInside = 1e-3;
 const most = ({ peak }: SeamMeasure): number => (peak ? Math.abs(peak.value) : 0);
 
 /**
- * Gap, corner and break of curvature at every interior knot at which the parametrisation is not
- * curvature continuous (multiplicity p - 1 or more), measured as along a seam between the surface before
- * the knot and the one behind it. `flatRadius`: radii beyond it count as flat, mm.
+ * Gap, corner and break of curvature at every interior knot at which the derivatives up to `order` need
+ * not be continuous (1: multiplicity p or more; 2: p - 1 or more), measured as along a seam between the
+ * surface before the knot and the one behind it. `flatRadius`: radii beyond it count as flat, mm.
  */
-export function innerBreaks(net: ControlNet, flatRadius: number): InnerBreak[] {
+export function innerBreaks(net: ControlNet, order: 1 | 2, flatRadius = Infinity): InnerBreak[] {
   return ([0, 1] as const).flatMap((side) => {
     const other = side === 0 ? 1 : 0;
     const degree = net.degree[side];
     const [low, high] = domain(net.knots[other], net.degree[other]);
     const [first, last] = [low + justInside * (high - low), high - justInside * (high - low)];
     return interiorBreakpoints(net.knots[side], degree)
-      .filter((b) => b.multiplicity >= Math.max(1, degree - 1))
+      .filter((b) => b.multiplicity > degree - order)
       .map((b): InnerBreak => {
         const at = (w: number): [number, number] => (side === 0 ? [b.value, w] : [w, b.value]);
         const curve = polyline([at(first), at(last)]);

@@ -82,7 +82,7 @@ const sizeOf = (net: ControlNet): number => net.columns * net.rows;
 /** Inner knots of one direction at which the surface has a corner or a gap. */
 function keptKnots(net: ControlNet, side: 0 | 1): number[] {
   if (net.rows === 1) return side === 0 ? curveCorners(net) : [];
-  return innerBreaks(net, Infinity)
+  return innerBreaks(net, 1)
     .filter(
       ({ along, angle, gap }) =>
         along === (side === 0 ? 'row' : 'column') && (angle > leastCorner || gap > leastGap),

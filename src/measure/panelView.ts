@@ -2,7 +2,6 @@ import { basisRow } from '../geometry/basis.ts';
 import type { ControlNet } from '../geometry/controlNet.ts';
 import { jetFromRows } from '../geometry/evaluation.ts';
 import { domain } from '../geometry/knots.ts';
-import type { Standing } from '../geometry/trimTest.ts';
 import {
   cross,
   difference,
@@ -15,6 +14,7 @@ import {
   type Vector,
 } from '../geometry/vector.ts';
 import type { OutwardSide } from './outwardSide.ts';
+import type { Kept } from './surfaceLook.ts';
 
 /** A place of the surface, its unit normal toward the viewer, and the area it stands for, mm^2. */
 export interface Look {
@@ -44,11 +44,7 @@ const looks = 24;
 /** Of a panel that turns round so far that less than this share of its area faces one way nobody sees the whole. */
 const leastFacing = 0.3;
 
-function looksOf(
-  net: ControlNet,
-  sign: 1 | -1,
-  kept: ((u: number, v: number) => Standing) | null,
-): Look[] {
+function looksOf(net: ControlNet, sign: 1 | -1, kept: Kept): Look[] {
   const parameters = ([0, 1] as const).map((side) => {
     const [from, to] = domain(net.knots[side], net.degree[side]);
     return Array.from({ length: looks }, (_, k) => {
@@ -94,11 +90,7 @@ function longAxis(all: readonly Look[], middle: Vector, up: Vector): Vector | nu
  * so far that it faces no way. Where nothing tells the outward side, up is where the largest coordinate
  * of the mean normal rises.
  */
-export function panelView(
-  net: ControlNet,
-  side: OutwardSide,
-  kept: ((u: number, v: number) => Standing) | null,
-): PanelView | null {
+export function panelView(net: ControlNet, side: OutwardSide, kept: Kept): PanelView | null {
   const all = looksOf(net, side.sign, kept);
   const area = all.reduce((total, look) => total + look.area, 0);
   if (!(area > 0) || !Number.isFinite(area)) return null;

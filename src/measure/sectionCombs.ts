@@ -3,13 +3,13 @@ import { heldCoefficients, surfacePatches } from '../geometry/bernsteinPatch.ts'
 import { diagonal, type ControlNet } from '../geometry/controlNet.ts';
 import { surfaceJet, surfaceNormal, type SurfaceJet } from '../geometry/evaluation.ts';
 import { curvatureExtrema } from '../geometry/curvatureExtrema.ts';
-import { breakpoints, domain, grevilleAbscissae } from '../geometry/knots.ts';
+import { domain, grevilleAbscissae, interiorBreakpoints } from '../geometry/knots.ts';
 import { planeSections } from '../geometry/planeSections.ts';
 import { sheetOf, sheetPoint } from '../geometry/sheet.ts';
 import type { Coordinates } from '../geometry/splineCurve.ts';
-import type { Standing } from '../geometry/trimTest.ts';
-import { isSound, parameterDirection } from '../geometry/surfaceCurvature.ts';
-import { cross, distance, dot, unit, type Vector } from '../geometry/vector.ts';
+import { isSound, parameterDirection, secondForm } from '../geometry/surfaceCurvature.ts';
+import type { Kept } from './surfaceLook.ts';
+import { axes, cross, distance, dot, unit, type Vector } from '../geometry/vector.ts';
 
 /** A section of a panel: a plane across an axis of the model, or a line of constant v (row) or u (column). */
 export interface Section {
@@ -66,8 +66,6 @@ const chordShare = 2e-5;
 const perSpan = 13;
 const fewestStations = 5;
 
-const axes = { x: [1, 0, 0], y: [0, 1, 0], z: [0, 0, 1] } as const;
-
 interface Station {
   readonly at: Coordinates;
   readonly point: Vector;
@@ -86,11 +84,7 @@ interface Ground {
 /** 1/mm along a unit tangent, signed with `normal`; null where the derivatives span no plane. */
 function bend(jet: SurfaceJet, normal: Vector, tangent: Vector): number | null {
   const ab = parameterDirection(jet, tangent);
-  if (!ab) return null;
-  const [a, b] = ab;
-  return (
-    a * a * dot(jet.uu, normal) + 2 * a * b * dot(jet.uv, normal) + b * b * dot(jet.vv, normal)
-  );
+  return ab && secondForm(jet, normal, ab);
 }
 
 /**
@@ -122,7 +116,7 @@ function combsOf(
   section: Section,
   stations: readonly (Station | null)[],
   isClosed: boolean,
-  kept: ((u: number, v: number) => Standing) | null,
+  kept: Kept,
   least: number,
 ): SectionComb[] {
   const runs: Station[][] = [[]];
@@ -160,7 +154,7 @@ export function planeCombs(
   net: ControlNet,
   spacing: number,
   sign: 1 | -1,
-  kept: ((u: number, v: number) => Standing) | null,
+  kept: Kept,
 ): SectionComb[] {
   const size = diagonal(net);
   const sheet = sheetOf(net, oneShare * size);
@@ -190,20 +184,14 @@ export function planeCombs(
 }
 
 /** The combs of the lines of constant v and of constant u at the Greville abscissae. */
-export function lineCombs(
-  net: ControlNet,
-  sign: 1 | -1,
-  kept: ((u: number, v: number) => Standing) | null,
-): SectionComb[] {
+export function lineCombs(net: ControlNet, sign: 1 | -1, kept: Kept): SectionComb[] {
   const size = diagonal(net);
   return ([0, 1] as const).flatMap((along) => {
     const across = along === 0 ? 1 : 0;
     const ends = domain(net.knots[along], net.degree[along]);
     const [low, high] = domain(net.knots[across], net.degree[across]);
-    const values = breakpoints(net.knots[along])
-      .map(({ value }) => value)
-      .filter((value) => value > ends[0] && value < ends[1]);
-    const cuts = [ends[0], ...values, ends[1]];
+    const inner = interiorBreakpoints(net.knots[along], net.degree[along]);
+    const cuts = [ends[0], ...inner.map(({ value }) => value), ends[1]];
     const stops = cuts
       .slice(1)
       .flatMap((to, k) =>

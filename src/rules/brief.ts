@@ -1,6 +1,7 @@
 import picomatch from 'picomatch';
 import type { HalfSpace } from '../geometry/keptPart.ts';
-import { dot, unit, type Vector } from '../geometry/vector.ts';
+import type { Plane } from '../geometry/planeSections.ts';
+import { axes, dot, unit } from '../geometry/vector.ts';
 import type { OutsideStatement } from '../measure/outwardSide.ts';
 import { catalogue, centreCatalogue, seamCatalogue } from './catalogue.ts';
 import type { Rule, RuleData, SeamRule, SurfaceClass } from './rule.ts';
@@ -32,12 +33,6 @@ const reach = 1;
 /** Degrees; common practice. */
 const smoothBelow = 5;
 
-/** A plane normal . p = at, mm. */
-export interface CentrePlane {
-  readonly normal: Vector;
-  readonly at: number;
-}
-
 /** The order worked out: which rules, and what holds for a panel of a given name. */
 export interface Brief {
   readonly rules: readonly Rule[];
@@ -46,7 +41,7 @@ export interface Brief {
   readonly together: boolean;
   readonly centreRules: readonly SeamRule[];
   /** The body's plane of symmetry; null where the spec names none. */
-  readonly centre: CentrePlane | null;
+  readonly centre: Plane | null;
   readonly seams: SeamBrief;
   readonly classOf: (panel: string) => SurfaceClass;
   readonly outsideOf: (panel: string) => OutsideStatement | null;
@@ -83,12 +78,6 @@ function withSpecLimits(data: RuleData, spec: Spec): RuleData {
   };
   return { ...data, limits: { A: limit('A'), B: limit('B'), C: limit('C') } };
 }
-
-const axes: Readonly<Record<'x' | 'y' | 'z', Vector>> = {
-  x: [1, 0, 0],
-  y: [0, 1, 0],
-  z: [0, 0, 1],
-};
 
 /** The halves of space of one statement: two where it says from and to. */
 function halfSpaces(statement: KeepStatement): HalfSpace[] {

@@ -5,7 +5,7 @@ import { highlightKinks, type HighlightKink } from '../measure/highlightKinks.ts
 import { highlightLines, type HighlightLine } from '../measure/highlightLines.ts';
 import { highlightWiggles, type HighlightWiggle } from '../measure/highlightWiggles.ts';
 import { panelView } from '../measure/panelView.ts';
-import { pointShares } from '../measure/pointShares.ts';
+import { placeSways } from '../measure/placeSways.ts';
 import { influences } from './influences.ts';
 import {
   degrees,
@@ -39,8 +39,8 @@ const isSeen = (
 const lineCount = (all: readonly { readonly line: HighlightLine }[]): number =>
   new Set(all.map(({ line }) => line)).size;
 
-const influenceAt = (net: Subject['net'], at: Coordinates): Influence[] =>
-  influences(pointShares(net, at).map(({ share, ...spot }) => ({ ...spot, sway: share })));
+const influenceAt = (net: Subject['net'], [u, v]: Coordinates): Influence[] =>
+  influences(placeSways(net, u, v));
 
 /** A row or column where the corner runs along one, else the line of the surface under the knot. */
 function kinkSite({ side, knot }: HighlightKink, degree: number): Site {
@@ -87,10 +87,10 @@ function kinkMisses(
 function pointOf(net: Subject['net'], wiggles: readonly HighlightWiggle[]): Spot {
   const sways = new Map<string, Spot & { sway: number }>();
   for (const { at, swing } of wiggles)
-    for (const { row, column, share } of pointShares(net, at)) {
+    for (const { row, column, sway } of placeSways(net, at[0], at[1])) {
       const key = `${row} ${column}`;
       const own = sways.get(key) ?? { row, column, sway: 0 };
-      own.sway += share * swing;
+      own.sway += sway * swing;
       sways.set(key, own);
     }
   const [{ row, column }] = influences([...sways.values()]);

@@ -5,7 +5,7 @@ import { degrees, judged, notApplicable, type Miss, type Rule, type RuleData } f
 export const innerBreak: Rule = {
   data: data as RuleData,
   judge: ({ net }, { limit, floor }) => {
-    const breaks = innerBreaks(net, floor('flat'));
+    const breaks = innerBreaks(net, 2, floor('flat'));
     if (breaks.length === 0) return notApplicable('smooth-knots');
     const misses = breaks.flatMap((found): Miss[] => {
       const { along, index, angle, gap, mismatch, value } = found;

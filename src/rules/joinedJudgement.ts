@@ -1,5 +1,6 @@
 import type { Judgement, Miss } from './rule.ts';
 import type { Part, Subject } from './subject.ts';
+import { worstJudgement } from './worstJudgement.ts';
 
 const key = (miss: Miss): string => JSON.stringify(miss.site);
 
@@ -27,9 +28,5 @@ export function joinedJudgement(
   const judgements = subject.parts.map(judge);
   const misses = judgements.flatMap((j) => (j.outcome === 'missed' ? j.misses : []));
   if (misses.length > 0) return { outcome: 'missed', misses: oncePerSite(misses, sense) };
-  return (
-    judgements.find((j) => j.outcome === 'undecided') ??
-    judgements.find((j) => j.outcome === 'met') ??
-    judgements[0]
-  );
+  return worstJudgement(judgements)!;
 }

@@ -1,6 +1,6 @@
 import data from '../../rules/seam-angle.json' with { type: 'json' };
-import { degrees, judged, notApplicable, type RuleData, type SeamRule } from './rule.ts';
-import { seamMisses, type Seam } from './seam.ts';
+import { degrees, judged, type RuleData, type SeamRule } from './rule.ts';
+import { notCrossed, seamMisses } from './seam.ts';
 import type { SeamStation } from '../measure/seamStations.ts';
 
 const angle = ({ crossing }: SeamStation): number | null => crossing && degrees(crossing.angle);
@@ -15,15 +15,11 @@ const shift = ({ crossing }: SeamStation, flat: number): number =>
       Math.max(Math.abs(crossing.a.bend), Math.abs(crossing.b.bend), 1 / flat)
     : 0;
 
-/** Where neither panel has a sound normal nothing can be said. */
-export const isBlind = ({ stations }: Seam): boolean =>
-  stations.every(({ crossing }) => crossing === null);
-
 export const seamAngle: SeamRule = {
   data: data as RuleData,
   judge: (seam, { limit, floor }) => {
-    if (seam.meant === 'feature') return notApplicable('feature-line');
-    if (isBlind(seam)) return { outcome: 'undecided', reason: 'no-normal' };
+    const open = notCrossed(seam);
+    if (open) return open;
     const [most, flat] = [floor('shift'), floor('flat')];
     const shifted = (station: SeamStation): number => shift(station, flat);
     const evidence = (peak: SeamStation): Readonly<Record<string, number>> => ({

@@ -1,13 +1,12 @@
 import data from '../../rules/seam-curvature.json' with { type: 'json' };
 import { degrees, judged, notApplicable, type RuleData, type SeamRule } from './rule.ts';
-import { isBlind } from './seam-angle.ts';
-import { seamMisses } from './seam.ts';
+import { notCrossed, seamMisses } from './seam.ts';
 
 export const seamCurvature: SeamRule = {
   data: data as RuleData,
   judge: (seam, { limit, floor }) => {
-    if (seam.meant === 'feature') return notApplicable('feature-line');
-    if (isBlind(seam)) return { outcome: 'undecided', reason: 'no-normal' };
+    const open = notCrossed(seam);
+    if (open) return open;
     const turn = degrees(Math.abs(seam.profile.angle.peak?.value ?? 0));
     if (turn > floor('angle')) return notApplicable('angle-first');
     return judged(

@@ -1,16 +1,12 @@
 import data from '../../rules/seam-flow.json' with { type: 'json' };
 import { degrees, judged, notApplicable, type RuleData, type SeamRule } from './rule.ts';
-import { isBlind } from './seam-angle.ts';
-import { seamMisses } from './seam.ts';
-
-/** The way over which a change of pace is told, mm. */
-const way = 100;
+import { notCrossed, paceWay, seamMisses } from './seam.ts';
 
 export const seamFlow: SeamRule = {
   data: data as RuleData,
   judge: (seam, { limit, floor }) => {
-    if (seam.meant === 'feature') return notApplicable('feature-line');
-    if (isBlind(seam)) return { outcome: 'undecided', reason: 'no-normal' };
+    const open = notCrossed(seam);
+    if (open) return open;
     const { angle, mismatch } = seam.profile;
     if (degrees(Math.abs(angle.peak?.value ?? 0)) > floor('angle'))
       return notApplicable('angle-first');
@@ -19,10 +15,10 @@ export const seamFlow: SeamRule = {
     return judged(
       seamMisses(
         seam,
-        ({ crossing }) => crossing && way * crossing.flow,
+        ({ crossing }) => crossing && paceWay * crossing.flow,
         limit.value,
         () => ({
-          mean: way * (seam.profile.flow.mean ?? 0),
+          mean: paceWay * (seam.profile.flow.mean ?? 0),
         }),
       ),
     );

@@ -1,6 +1,6 @@
 import type { SeamProfile } from '../measure/seamProfile.ts';
 import type { SeamStation } from '../measure/seamStations.ts';
-import type { Miss } from './rule.ts';
+import { notApplicable, type Judgement, type Miss } from './rule.ts';
 
 /** A join of two panels as rules look at it, from the side of the panel that the misses are told of. */
 export interface Seam {
@@ -10,6 +10,19 @@ export interface Seam {
   readonly nth: number;
   readonly stations: readonly SeamStation[];
   readonly profile: SeamProfile;
+}
+
+/** The way over which a change of pace of the curvature is told, mm. */
+export const paceWay = 100;
+
+/** Where neither panel has a sound normal nothing can be said of what lies across. */
+export const isBlind = ({ stations }: Seam): boolean =>
+  stations.every(({ crossing }) => crossing === null);
+
+/** Why a seam is not judged as one that light runs across; null: it is. */
+export function notCrossed(seam: Seam): Judgement | null {
+  if (seam.meant === 'feature') return notApplicable('feature-line');
+  return isBlind(seam) ? { outcome: 'undecided', reason: 'no-normal' } : null;
 }
 
 /** A measure along the seam in a rule's unit; null where there is none. */

@@ -1,7 +1,7 @@
 import data from '../../rules/section-sweep.json' with { type: 'json' };
-import { diagonal } from '../geometry/controlNet.ts';
-import { surfacePoint } from '../geometry/evaluation.ts';
+import { diagonal, type ControlNet } from '../geometry/controlNet.ts';
 import { difference, dot, length, type Vector } from '../geometry/vector.ts';
+import { joinedCombs, type JoinedComb } from '../measure/joinedCombs.ts';
 import {
   curvatureSways,
   lineCombs,
@@ -9,14 +9,21 @@ import {
   planeCombs,
   type SectionComb,
 } from '../measure/sectionCombs.ts';
-import { sweepUnevenness, type SweepUnevenness } from '../measure/sweepUnevenness.ts';
+import {
+  sweepUnevenness,
+  type CurvatureProfile,
+  type SweepUnevenness,
+} from '../measure/sweepUnevenness.ts';
 import { influences } from './influences.ts';
-import { judged, notApplicable, type Miss, type Rule, type RuleData } from './rule.ts';
-import type { Thresholds } from './rule.ts';
-import { keptPart } from '../geometry/keptPart.ts';
-import type { ControlNet } from '../geometry/controlNet.ts';
-import { joinedCombs, type JoinedComb } from '../measure/joinedCombs.ts';
-import type { KeptRegion, Subject } from './subject.ts';
+import {
+  judged,
+  notApplicable,
+  type Miss,
+  type Rule,
+  type RuleData,
+  type Thresholds,
+} from './rule.ts';
+import type { Subject } from './subject.ts';
 
 /** Common practice: a body side is cut every 150 to 250 mm, smaller panels some four times across. */
 const widest = 200;
@@ -29,6 +36,33 @@ function roundSpacing(size: number): number {
   return power * (wanted >= 5 * power ? 5 : wanted >= 2 * power ? 2 : 1);
 }
 
+/** A profile's departure that is worth telling, and what it is of the largest curvature; else null. */
+function departure(
+  profile: CurvatureProfile,
+  { limit, floor }: Thresholds,
+): (SweepUnevenness & { readonly share: number }) | null {
+  const uneven = sweepUnevenness(profile);
+  if (!uneven || uneven.height <= floor('height')) return null;
+  const largest = Array.from(profile.curvature).reduce((most, k) => Math.max(most, Math.abs(k)), 0);
+  const share = uneven.excess / largest;
+  return share > limit.value ? { ...uneven, share } : null;
+}
+
+/** What is told of a departure at one station of a comb; `more` comes after the evidence that all have. */
+const sweepMiss = (
+  net: ControlNet,
+  comb: SectionComb,
+  station: number,
+  { share, height, stretch, kind }: SweepUnevenness & { readonly share: number },
+  more: Readonly<Record<string, number>>,
+): Miss => ({
+  site: { kind: 'section', axis: comb.axis, at: comb.at },
+  value: share,
+  position: comb.points[station],
+  influence: influences(curvatureSways(net, comb.parameters[station], comb.tangents[station])),
+  evidence: { height, stretch, turnsBack: kind === 'reversal' ? 1 : 0, ...more },
+});
+
 /** One section's departure as a miss, and which way the section runs there. */
 interface Departure {
   readonly miss: Miss;
@@ -37,29 +71,25 @@ interface Departure {
   readonly tangent: Vector;
 }
 
-function departureOf({ net }: Subject, comb: SectionComb, height: number): Departure | null {
-  const uneven = sweepUnevenness(comb);
-  const largest = comb.curvature.reduce((most, k) => Math.max(most, Math.abs(k)), 0);
-  if (!uneven || !(largest > 0) || uneven.height <= height) return null;
-  const [u, v] = comb.parameters[uneven.at];
-  const tangent = comb.tangents[uneven.at];
-  const place = surfacePoint(net, u, v);
+function departureOf(
+  { net }: Subject,
+  comb: SectionComb,
+  thresholds: Thresholds,
+): Departure | null {
+  const uneven = departure(comb, thresholds);
+  if (!uneven) return null;
   const pieces = monotonePieces(net, comb);
-  const miss: Miss = {
-    site: { kind: 'section', axis: comb.axis, at: comb.at },
-    value: uneven.excess / largest,
-    position: place,
-    influence: influences(curvatureSways(net, [u, v], tangent)),
-    evidence: {
-      height: uneven.height,
-      stretch: uneven.stretch,
-      turnsBack: uneven.kind === 'reversal' ? 1 : 0,
-      least: comb.curvature.reduce((least, k) => Math.min(least, k), Infinity),
-      ...(pieces === null ? {} : { pieces }),
-      most: comb.curvature.reduce((most, k) => Math.max(most, k), -Infinity),
-    },
+  const miss = sweepMiss(net, comb, uneven.at, uneven, {
+    least: comb.curvature.reduce((least, k) => Math.min(least, k), Infinity),
+    ...(pieces === null ? {} : { pieces }),
+    most: comb.curvature.reduce((most, k) => Math.max(most, k), -Infinity),
+  });
+  return {
+    miss,
+    axis: comb.axis,
+    place: comb.points[uneven.at],
+    tangent: comb.tangents[uneven.at],
   };
-  return { miss, axis: comb.axis, place, tangent };
 }
 
 /** Places within this share of the panel are one. */
@@ -104,7 +134,7 @@ function oncePerPlace(departures: readonly Departure[], size: number, limit: num
 
 export const sectionSweep: Rule = {
   data: data as RuleData,
-  judge: (subject, { limit, floor }) => {
+  judge: (subject, thresholds) => {
     const { net, side, kept, sectionSpacing } = subject;
     const size = diagonal(net);
     if (!(size > 0)) return notApplicable('no-extent');
@@ -113,27 +143,19 @@ export const sectionSweep: Rule = {
       ...lineCombs(net, side.sign, kept),
     ];
     if (combs.length === 0) return { outcome: 'undecided', reason: 'no-section' };
-    const departures = combs.flatMap((comb) => departureOf(subject, comb, floor('height')) ?? []);
-    return judged(
-      oncePerPlace(
-        departures.filter(({ miss }) => miss.value > limit.value),
-        size,
-        limit.value,
-      ),
-    );
+    const departures = combs.flatMap((comb) => departureOf(subject, comb, thresholds) ?? []);
+    return judged(oncePerPlace(departures, size, thresholds.limit.value));
   },
 };
 
 /** A panel as a section that runs on into its neighbour looks at it. */
 export interface SectionedPanel {
   readonly net: ControlNet;
-  readonly keptRegion: KeptRegion;
-  /** The side of S_u x S_v; both panels' on one side of the section. */
+  /** The side of S_u x S_v on which both panels' curvatures are signed. */
   readonly sign: 1 | -1;
+  /** Its plane combs at a spacing, signed by S_u x S_v. */
+  readonly combs: (spacing: number) => readonly SectionComb[];
 }
-
-const keptOf = ({ net, keptRegion: { region, keep } }: SectionedPanel): Subject['kept'] =>
-  region || keep.length > 0 ? keptPart(net, region, keep) : null;
 
 /** A departure is the seam's where it is no farther from it than this share of its own length. */
 const besideShare = 0.25;
@@ -147,41 +169,23 @@ function isBesideSeam({ s, seam }: JoinedComb, { from, to }: SweepUnevenness): b
 function acrossMiss(
   joined: JoinedComb,
   panels: readonly [SectionedPanel, SectionedPanel],
-  { limit, floor }: Thresholds,
+  thresholds: Thresholds,
 ): { readonly on: 0 | 1; readonly miss: Miss } | null {
-  const uneven = sweepUnevenness(joined);
-  const largest = joined.curvature.reduce((most, k) => Math.max(most, Math.abs(k)), 0);
-  if (!uneven || !(largest > 0) || uneven.height <= floor('height')) return null;
-  if (!isBesideSeam(joined, uneven)) return null;
+  const uneven = departure(joined, thresholds);
+  if (!uneven || !isBesideSeam(joined, uneven)) return null;
   const own = joined.parts.map(({ comb }) => sweepUnevenness(comb)?.excess ?? 0);
-  const value = uneven.excess / largest;
-  if (value <= limit.value || uneven.excess <= Math.max(...own) * (1 + 1e-9)) return null;
+  if (uneven.excess <= Math.max(...own) * (1 + 1e-9)) return null;
   const on = uneven.at < joined.seam ? 0 : 1;
   const { comb, isTurned } = joined.parts[on];
   const along = on === 0 ? uneven.at : uneven.at - joined.seam;
   const station = isTurned ? comb.s.length - 1 - along : along;
-  const { net } = panels[on];
-  const [u, v] = comb.parameters[station];
-  return {
-    on,
-    miss: {
-      site: { kind: 'section', axis: comb.axis, at: comb.at },
-      value,
-      position: comb.points[station],
-      influence: influences(curvatureSways(net, [u, v], comb.tangents[station])),
-      evidence: {
-        height: uneven.height,
-        stretch: uneven.stretch,
-        turnsBack: uneven.kind === 'reversal' ? 1 : 0,
-        panels: 2,
-      },
-    },
-  };
+  return { on, miss: sweepMiss(panels[on].net, comb, station, uneven, { panels: 2 }) };
 }
 
 /**
  * Sections over two panels that meet smoothly, judged as one: what departs across the seam, where each
- * panel by itself sweeps. A turn away from the seam may be meant: a body has more of them than a panel. The worst is told, with the panel (0 or 1) in which it lies.
+ * panel by itself sweeps. A turn away from the seam may be meant: a body has more of them than a panel.
+ * The worst is told, with the panel (0 or 1) in which it lies.
  */
 export function sweepAcross(
   panels: readonly [SectionedPanel, SectionedPanel],
@@ -191,8 +195,8 @@ export function sweepAcross(
 ): { readonly on: 0 | 1; readonly miss: Miss } | null {
   // the coarser of both spacings: its planes cut the other panel too
   const step = spacing ?? Math.max(...panels.map(({ net }) => roundSpacing(diagonal(net))));
-  const [first, second] = panels.map((panel) =>
-    planeCombs(panel.net, step, panel.sign, keptOf(panel)),
+  const [first, second] = panels.map(({ combs, sign }) =>
+    combs(step).map((comb) => ({ ...comb, curvature: comb.curvature.map((k) => sign * k) })),
   );
   const found = joinedCombs(first, second, reach).flatMap(
     (joined) => acrossMiss(joined, panels, thresholds) ?? [],

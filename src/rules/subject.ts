@@ -2,7 +2,6 @@ import { type ControlNet, pointAt, type Spot } from '../geometry/controlNet.ts';
 import { keptBox, keptPart, type HalfSpace } from '../geometry/keptPart.ts';
 import { pieces } from '../geometry/pieces.ts';
 import type { TrimRegion } from '../geometry/trimRegion.ts';
-import type { Standing } from '../geometry/trimTest.ts';
 import type { Vector } from '../geometry/vector.ts';
 import { displacements, type LocatorResult } from '../measure/displacements.ts';
 import {
@@ -13,7 +12,7 @@ import {
   type OutwardSide,
 } from '../measure/outwardSide.ts';
 import { sights, type Sight } from '../measure/sights.ts';
-import { surfaceLook, type SurfaceLook } from '../measure/surfaceLook.ts';
+import { surfaceLook, type Kept, type SurfaceLook } from '../measure/surfaceLook.ts';
 import { tightRadii, type TightRadius } from '../measure/tightRadii.ts';
 
 /** A part of the net that may be expected to run evenly, with what rules look at. */
@@ -53,6 +52,10 @@ export interface KeptRegion {
 
 const allKept: KeptRegion = { region: null, keep: [] };
 
+/** Says where parameters of a net stand to what is kept of it; null: all of it is kept. */
+export const keptOf = (net: ControlNet, { region, keep }: KeptRegion): Kept =>
+  region || keep.length > 0 ? keptPart(net, region, keep) : null;
+
 /** What is judged: one panel's net, whole and in parts between its breaks. */
 export interface Subject {
   readonly net: ControlNet;
@@ -65,7 +68,7 @@ export interface Subject {
   readonly parts: readonly Part[];
   readonly keptRegion: KeptRegion;
   /** Where parameters stand to the kept part of the surface; null: all of it is kept. */
-  readonly kept: ((u: number, v: number) => Standing) | null;
+  readonly kept: Kept;
 }
 
 /** What may be known of a net besides its points. */
@@ -97,11 +100,10 @@ export function subjectOf(
 ): Subject {
   const own = once(() => netNormals(net));
   const side = known ?? outwardSide(net, outside, own());
-  const { region, keep } = keptRegion;
-  const kept = region || keep.length > 0 ? keptPart(net, region, keep) : null;
+  const kept = keptOf(net, keptRegion);
   const parts = pieces(net).map((piece): Part => {
     const whole = piece.net === net;
-    const look = once(() => surfaceLook(piece.net, keptBox(piece.net, region), kept));
+    const look = once(() => surfaceLook(piece.net, keptBox(piece.net, keptRegion.region), kept));
     const normals = outward(whole ? own() : netNormals(piece.net), side);
     return {
       ...piece,

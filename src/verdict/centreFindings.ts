@@ -1,3 +1,4 @@
+import type { Plane } from '../geometry/planeSections.ts';
 import { placedNet, type Placement } from '../geometry/placement.ts';
 import { withMoves } from '../geometry/controlNet.ts';
 import { length, scaled } from '../geometry/vector.ts';
@@ -6,7 +7,7 @@ import { outwardNormal } from '../measure/outwardSide.ts';
 import type { SeamSide } from '../measure/seamCrossings.ts';
 import { seamProfile } from '../measure/seamProfile.ts';
 import { seamStations } from '../measure/seamStations.ts';
-import type { Brief, CentrePlane } from '../rules/brief.ts';
+import type { Brief } from '../rules/brief.ts';
 import { centreAngle } from '../rules/centre-plane.ts';
 import {
   notApplicable,
@@ -15,10 +16,12 @@ import {
   type Miss,
   type Site,
 } from '../rules/rule.ts';
+import type { Seam } from '../rules/seam.ts';
+import { worstJudgement } from '../rules/worstJudgement.ts';
 import { moveParts, type Nudge } from '../suggest/nudges.ts';
 import { seamNudges } from '../suggest/seamNudges.ts';
-import type { Finding } from './finding.ts';
-import { findingOf, type PlacedPanel } from './placedPanel.ts';
+import { findingOf, type Finding } from './finding.ts';
+import type { PlacedPanel } from './placedPanel.ts';
 
 /** What is said of a panel that meets the plane of symmetry. */
 interface CentreFindings {
@@ -29,7 +32,7 @@ interface CentreFindings {
 }
 
 /** Points p to p - 2 (p . n - at) n. */
-function mirrorOf({ normal, at }: CentrePlane): Placement {
+function mirrorOf({ normal, at }: Plane): Placement {
   const row = (i: 0 | 1 | 2): readonly [number, number, number] => [
     (i === 0 ? 1 : 0) - 2 * normal[i] * normal[0],
     (i === 1 ? 1 : 0) - 2 * normal[i] * normal[1],
@@ -53,13 +56,12 @@ function siteOf({ net, edges }: PlacedPanel, edge: number): Site {
  * not mend the angle.
  */
 function centreNudge(
-  placed: PlacedPanel,
+  { net, body }: PlacedPanel,
   side: SeamSide,
+  image: SeamSide,
   mirror: Placement,
   limit: number,
 ): Nudge | null {
-  const { net, body } = placed;
-  const image: SeamSide = { ...side, net: placedNet(net, mirror) };
   const { nudge } = seamNudges(side, image, 'angle', Infinity).a;
   if (!nudge) return null;
   const moves = nudge.moves.map(({ row, column, by }) => ({ row, column, by: scaled(by, 0.5) }));
@@ -106,23 +108,37 @@ export function centreFindings(placed: PlacedPanel, brief: Brief): CentreFinding
   if (own.length === 0) return nothing(notApplicable('off-centre'));
   const surfaceClass = placed.panel.class;
   const findings: Finding[] = [];
+  const borders = own.map(({ a }) => {
+    const side: SeamSide = { net, edge: edges[a.edge], from: a.from, to: a.to };
+    const other: SeamSide = { ...side, net: image.net };
+    const { stations } = seamStations(side, other, Infinity);
+    const seam: Seam = {
+      meant: 'smooth',
+      with: placed.panel.name,
+      nth: 0,
+      stations,
+      profile: seamProfile(stations),
+    };
+    return { site: siteOf(placed, a.edge), side, other, seam };
+  });
   const judgements = centreRules.map((rule): readonly [string, Judgement] => {
     const thresholds = thresholdsOf(rule.data, surfaceClass);
-    const misses: Miss[] = [];
-    for (const { a } of own) {
-      const side: SeamSide = { net, edge: edges[a.edge], from: a.from, to: a.to };
-      const { stations } = seamStations(side, { ...side, net: image.net }, Infinity);
-      const view = { meant: 'smooth', with: placed.panel.name, nth: 0 } as const;
-      const told = rule.judge({ ...view, stations, profile: seamProfile(stations) }, thresholds);
-      if (told.outcome !== 'missed') continue;
-      for (const one of told.misses) {
-        const miss: Miss = { ...one, site: siteOf(placed, a.edge) };
-        misses.push(miss);
-        const nudge = centreNudge(placed, side, mirror, thresholds.limit.value);
-        findings.push(findingOf(rule.data, miss, placed, surfaceClass, thresholds, nudge));
-      }
-    }
-    return [rule.data.id, misses.length > 0 ? { outcome: 'missed', misses } : { outcome: 'met' }];
+    const told = borders.map(({ site, side, other, seam }): Judgement => {
+      const judgement = rule.judge(seam, thresholds);
+      if (judgement.outcome !== 'missed') return judgement;
+      const nudge = centreNudge(placed, side, other, mirror, thresholds.limit.value);
+      const misses = judgement.misses.map((miss): Miss => ({ ...miss, site }));
+      for (const miss of misses)
+        findings.push(
+          findingOf(rule.data, surfaceClass, miss, {
+            panel: placed.panel.name,
+            file: placed.file,
+            nudge,
+          }),
+        );
+      return { outcome: 'missed', misses };
+    });
+    return [rule.data.id, worstJudgement(told)!];
   });
   const stretch = ({ edge, from, to }: EdgeStretch, k: number): EdgeStretch => ({
     panel: k,

@@ -78,6 +78,40 @@ export function severityOf(
   return severity.severe !== null && beyond >= severity.severe ? 'severe' : 'moderate';
 }
 
+/** What is known of a miss besides its rule. */
+interface Circumstances {
+  readonly panel: string;
+  readonly file: string;
+  readonly certainty?: Finding['certainty'];
+  readonly nudge?: Nudge | null;
+  readonly curedBy?: string | null;
+}
+
+/** A miss of one rule as a finding of one panel. */
+export function findingOf(
+  data: RuleData,
+  surfaceClass: SurfaceClass,
+  miss: Miss,
+  { panel, file, certainty = 'named', nudge = null, curedBy = null }: Circumstances,
+): Finding {
+  const limit = data.limits[surfaceClass];
+  const beyond = Math.max(beyondLimit(data, miss.value, limit), miss.beyond ?? 0);
+  return {
+    id: fingerprint(data.id, panel, miss.site),
+    rule: data.id,
+    severity: severityOf(data, surfaceClass, { ...miss, beyond, certainty }),
+    panel,
+    file,
+    miss,
+    unit: data.unit,
+    limit,
+    beyond,
+    certainty,
+    nudge,
+    curedBy,
+  };
+}
+
 export const severities = ['severe', 'moderate', 'slight'] as const;
 
 /** True where `severity` is as bad as `bar` or worse. */

@@ -24,7 +24,7 @@ import {
 import { subjectOf, wholeSights, type KeptRegion, type Subject } from '../rules/subject.ts';
 import { cures, type Cure } from '../suggest/cures.ts';
 import { repairs, type Repair } from '../suggest/nudges.ts';
-import { beyondLimit, fingerprint, severityOf, type Finding } from './finding.ts';
+import { findingOf, fingerprint, type Finding } from './finding.ts';
 
 /** A panel's surface and what is kept of it, mm in the model's frame. */
 export interface PanelBody {
@@ -111,26 +111,16 @@ function findingsOf(
   return brief.rules.flatMap(({ data }) => {
     const judgement = judged[data.id];
     if (judgement.outcome !== 'missed') return [];
-    const limit = data.limits[surfaceClass];
     return judgement.misses.map((miss): Finding => {
-      const beyond = Math.max(beyondLimit(data, miss.value, limit), miss.beyond ?? 0);
       const repair = repaired.find((r) => r.miss === miss);
-      const certainty = repair?.holds === false ? 'uncertain' : (miss.certainty ?? 'named');
       const cure = cured.find((c) => c.miss === miss);
-      return {
-        id: idOf(data.id, miss),
-        rule: data.id,
-        severity: severityOf(data, surfaceClass, { ...miss, beyond, certainty }),
+      return findingOf(data, surfaceClass, miss, {
         panel: panel.name,
         file,
-        miss,
-        unit: data.unit,
-        limit,
-        beyond,
-        certainty,
+        certainty: repair?.holds === false ? 'uncertain' : (miss.certainty ?? 'named'),
         nudge: repair?.nudge ?? null,
         curedBy: cure ? idOf(cure.by.rule, cure.by.miss) : null,
-      };
+      });
     });
   });
 }

@@ -20,13 +20,16 @@ import {
   type SurfaceClass,
 } from '../rules/rule.ts';
 import type { Seam } from '../rules/seam.ts';
+import { worstJudgement } from '../rules/worstJudgement.ts';
+import { codePointOrder } from './codePointOrder.ts';
 import { sweepAcross } from '../rules/section-sweep.ts';
 import { moveParts, type Nudge } from '../suggest/nudges.ts';
 import { seamNudges } from '../suggest/seamNudges.ts';
-import type { Finding } from './finding.ts';
+import { findingOf, type Finding } from './finding.ts';
 import { centreFindings } from './centreFindings.ts';
 import type { JudgedFile, JudgedPanel } from './judgedFile.ts';
-import { findingOf, type PlacedPanel } from './placedPanel.ts';
+import type { PlacedPanel } from './placedPanel.ts';
+import { recentCombs } from './recentCombs.ts';
 
 /** A panel by its names. */
 export interface PanelName {
@@ -76,10 +79,10 @@ export interface JudgedSeams {
   readonly openBorders: readonly OpenBorder[];
 }
 
-const byCodePoint = (a: string, b: string): number => (a < b ? -1 : a > b ? 1 : 0);
-
 const byName = (a: PlacedPanel, b: PlacedPanel): number =>
-  byCodePoint(a.file, b.file) || byCodePoint(a.panel.name, b.panel.name);
+  codePointOrder(a.file, b.file) || codePointOrder(a.panel.name, b.panel.name);
+
+const nameOf = ({ file, panel }: PlacedPanel): PanelName => ({ file, panel: panel.name });
 
 const sideOf = ({ net, edges }: Outline, { edge, from, to }: EdgeStretch): SeamSide => ({
   net,
@@ -183,6 +186,7 @@ function sectionFinding(
   sides: readonly [SeamSide, SeamSide],
   stations: readonly SeamStation[],
   { rules, sectionSpacing, seams }: Brief,
+  combsOf: ReturnType<typeof recentCombs>,
 ): { readonly on: PlacedPanel; readonly finding: Finding } | null {
   const rule = rules.find(({ data }) => data.id === 'section-sweep');
   const station = stations.find(({ crossing }) => crossing !== null);
@@ -190,7 +194,7 @@ function sectionFinding(
   const { crossing } = station;
   const sectioned = ([0, 1] as const).map((k) => ({
     net: pair[k].net,
-    keptRegion: pair[k].body.keptRegion,
+    combs: (spacing: number) => combsOf(pair[k], spacing),
     sign: sideSign(sides[k], station.at[k], k === 0 ? crossing.a.normal : crossing.b.normal),
   }));
   const surfaceClass = laxerClass(pair[0].panel.class, pair[1].panel.class);
@@ -198,7 +202,7 @@ function sectionFinding(
   const told = sweepAcross([sectioned[0], sectioned[1]], sectionSpacing, seams.reach, thresholds);
   if (!told) return null;
   const on = pair[told.on];
-  return { on, finding: findingOf(rule.data, told.miss, on, surfaceClass, thresholds, null) };
+  return { on, finding: findingOf(rule.data, surfaceClass, told.miss, nameOf(on)) };
 }
 
 function judgedSeam(
@@ -206,34 +210,26 @@ function judgedSeam(
   nth: number,
   outlines: readonly PlacedPanel[],
   brief: Brief,
+  combsOf: ReturnType<typeof recentCombs>,
 ): Judged | null {
   const { seamRules, seams } = brief;
-  // the panel whose name comes first is the first, however the files were given
-  const swapped = byName(outlines[join.a.panel], outlines[join.b.panel]) > 0;
-  const stretches = swapped ? ([join.b, join.a] as const) : ([join.a, join.b] as const);
-  const pair = [outlines[stretches[0].panel], outlines[stretches[1].panel]] as const;
+  const pair = [outlines[join.a.panel], outlines[join.b.panel]] as const;
   const names = pair.map(({ panel }) => panel.name);
   const stated = seams.meant(names[0], names[1]);
   if (stated === 'apart') return null;
-  const sides = [sideOf(pair[0], stretches[0]), sideOf(pair[1], stretches[1])] as const;
+  const sides = [sideOf(pair[0], join.a), sideOf(pair[1], join.b)] as const;
   const surfaceClass = laxerClass(pair[0].panel.class, pair[1].panel.class);
   const flat = seamRules.find(({ data }) => data.floors?.['flat'])?.data.floors?.['flat'];
   const flatRadius = flat?.[surfaceClass].value ?? Infinity;
   const { stations } = seamStations(sides[0], sides[1], flatRadius);
   const profile = seamProfile(stations);
   const meant = stated ?? ((middleAngle(stations) ?? 0) > seams.smoothBelow ? 'feature' : 'smooth');
-  const view = (other: 0 | 1): Seam => ({
-    meant,
-    with: names[other],
-    nth,
-    stations,
-    profile,
-  });
+  const looked: Seam = { meant, with: names[1], nth, stations, profile };
   const judgements = new Map<string, Judgement>();
   const findings: { on: PlacedPanel; finding: Finding }[] = [];
   for (const rule of seamRules) {
     const thresholds = thresholdsOf(rule.data, surfaceClass);
-    const judgement = rule.judge(view(1), thresholds);
+    const judgement = rule.judge(looked, thresholds);
     judgements.set(rule.data.id, judgement);
     if (judgement.outcome !== 'missed') continue;
     const gap = Math.abs(profile.gap.peak?.value ?? 0);
@@ -246,11 +242,14 @@ function judgedSeam(
           : told;
       findings.push({
         on,
-        finding: findingOf(rule.data, miss, on, surfaceClass, thresholds, mend?.nudge ?? null),
+        finding: findingOf(rule.data, surfaceClass, miss, {
+          ...nameOf(on),
+          nudge: mend?.nudge ?? null,
+        }),
       });
     }
   }
-  const across = meant === 'smooth' ? sectionFinding(pair, sides, stations, brief) : null;
+  const across = meant === 'smooth' ? sectionFinding(pair, sides, stations, brief, combsOf) : null;
   if (across) findings.push(across);
   const entries = [...judgements];
   const first = stations[0];
@@ -261,10 +260,7 @@ function judgedSeam(
     judgements,
     findings,
     seam: {
-      panels: [
-        { file: pair[0].file, panel: names[0] },
-        { file: pair[1].file, panel: names[1] },
-      ],
+      panels: [nameOf(pair[0]), nameOf(pair[1])],
       nth,
       meant,
       length: profile.length,
@@ -279,19 +275,6 @@ function judgedSeam(
       ),
     },
   };
-}
-
-/** What a rule says of a panel over all its seams: the worst of them. */
-function joined(judgements: readonly Judgement[], panel: JudgedPanel): Judgement {
-  const of = (outcome: Outcome): Judgement | undefined =>
-    judgements.find((judgement) => judgement.outcome === outcome);
-  return (
-    of('missed') ??
-    of('undecided') ??
-    of('met') ??
-    of('not-applicable') ??
-    notApplicable(panel.body ? 'no-neighbour' : 'trim-unread')
-  );
 }
 
 /** The place on a panel at a parameter of one of its edges, mm. */
@@ -340,8 +323,7 @@ const openBorders = (
   openStretches(outlines, found, reach).map((stretch) => {
     const outline = outlines[stretch.panel];
     return {
-      file: outline.file,
-      panel: outline.panel.name,
+      ...nameOf(outline),
       length: stretch.length,
       ends: [edgePoint(outline, stretch, stretch.from), edgePoint(outline, stretch, stretch.to)],
     };
@@ -375,8 +357,9 @@ export function judgedSeams(files: readonly JudgedFile[], brief: Brief): JudgedS
     )
     .sort(byName);
   const found = joins(outlines, brief.seams.reach);
+  const combsOf = recentCombs();
   const judged = numbered(found, outlines)
-    .flatMap(([join, nth]) => judgedSeam(join, nth, outlines, brief) ?? [])
+    .flatMap(([join, nth]) => judgedSeam(join, nth, outlines, brief, combsOf) ?? [])
     .sort(seamOrder);
   const isTold = brief.seamRules.length > 0;
   const centre = new Map(
@@ -388,19 +371,21 @@ export function judgedSeams(files: readonly JudgedFile[], brief: Brief): JudgedS
       ofPanel.set(panel, [...(ofPanel.get(panel) ?? []), one]);
   const withSeams = (panel: JudgedPanel): JudgedPanel => {
     const own = ofPanel.get(panel) ?? [];
-    const told = brief.seamRules.map(({ data }): readonly [string, Judgement] => [
-      data.id,
-      joined(
-        own.map(({ judgements }) => judgements.get(data.id)!),
-        panel,
-      ),
-    ]);
     const middle = centre.get(panel);
-    if (middle) told.push(...middle.judgements);
-    const found = own.flatMap(({ findings }) =>
-      findings.filter(({ on }) => on.panel === panel).map(({ finding }) => finding),
-    );
-    found.push(...(middle?.findings ?? []));
+    const told: readonly (readonly [string, Judgement])[] = [
+      ...brief.seamRules.map(({ data }): readonly [string, Judgement] => [
+        data.id,
+        worstJudgement(own.map(({ judgements }) => judgements.get(data.id)!)) ??
+          notApplicable(panel.body ? 'no-neighbour' : 'trim-unread'),
+      ]),
+      ...(middle?.judgements ?? []),
+    ];
+    const found = [
+      ...own.flatMap(({ findings }) =>
+        findings.filter(({ on }) => on.panel === panel).map(({ finding }) => finding),
+      ),
+      ...(middle?.findings ?? []),
+    ];
     // a section over two panels may depart where each by itself does not
     const fresh = found.filter(
       ({ id, beyond }) =>

@@ -1,5 +1,6 @@
 import type { Outcome } from '../rules/rule.ts';
 import type { Severity } from '../rules/spec.ts';
+import { codePointOrder } from './codePointOrder.ts';
 import { atLeast, severities, type Finding } from './finding.ts';
 import type { JudgedFile, JudgedPanel } from './judgedFile.ts';
 import type { JudgedSeam, JudgedSeams, OpenBorder } from './judgedSeams.ts';
@@ -48,18 +49,15 @@ export interface Verdict {
   readonly findings: readonly Finding[];
 }
 
-/** Order by code points, the same on every machine and in every language. */
-const byCodePoint = (a: string, b: string): number => (a < b ? -1 : a > b ? 1 : 0);
-
 function worstFirst(a: Finding, b: Finding): number {
   return (
     severities.indexOf(a.severity) - severities.indexOf(b.severity) ||
     Number(a.curedBy !== null) - Number(b.curedBy !== null) ||
     b.beyond - a.beyond ||
-    byCodePoint(a.file, b.file) ||
-    byCodePoint(a.panel, b.panel) ||
-    byCodePoint(a.rule, b.rule) ||
-    byCodePoint(a.id, b.id)
+    codePointOrder(a.file, b.file) ||
+    codePointOrder(a.panel, b.panel) ||
+    codePointOrder(a.rule, b.rule) ||
+    codePointOrder(a.id, b.id)
   );
 }
 
@@ -108,7 +106,7 @@ export function verdictOf(
   run: RunHeader,
   together: Omit<JudgedSeams, 'files'> = { seams: [], openBorders: [] },
 ): Verdict {
-  const files = judged.toSorted((a, b) => byCodePoint(a.file, b.file));
+  const files = judged.toSorted((a, b) => codePointOrder(a.file, b.file));
   const findings = files
     .flatMap((file) => file.panels.flatMap((panel) => panel.findings))
     .sort(worstFirst);
