@@ -1,6 +1,8 @@
 import { type ControlNet, pointAt, type Spot } from '../geometry/controlNet.ts';
 import { keptBox, keptPart, type HalfSpace } from '../geometry/keptPart.ts';
+import { diagonal } from '../geometry/controlNet.ts';
 import { pieces } from '../geometry/pieces.ts';
+import type { ScanBody } from '../geometry/scanBody.ts';
 import type { TrimRegion } from '../geometry/trimRegion.ts';
 import type { Vector } from '../geometry/vector.ts';
 import { displacements, type LocatorResult } from '../measure/displacements.ts';
@@ -11,6 +13,9 @@ import {
   type OutsideStatement,
   type OutwardSide,
 } from '../measure/outwardSide.ts';
+import { scanDistances, type ScanDistances } from '../measure/scanDistances.ts';
+import { scanFacing } from '../measure/scanFacing.ts';
+import { scanLattice, type ScanQuestion } from '../measure/scanLattice.ts';
 import { sights, type Sight } from '../measure/sights.ts';
 import { surfaceLook, type Kept, type SurfaceLook } from '../measure/surfaceLook.ts';
 import { tightRadii, type TightRadius } from '../measure/tightRadii.ts';
@@ -56,6 +61,24 @@ const allKept: KeptRegion = { region: null, keep: [] };
 export const keptOf = (net: ControlNet, { region, keep }: KeptRegion): Kept =>
   region || keep.length > 0 ? keptPart(net, region, keep) : null;
 
+/** The scan that a panel is judged by. */
+export interface PanelScan {
+  /** Null: it could not be read. */
+  readonly body: ScanBody | null;
+  /** mm that the panel may lie off it, and the share of that which the job wants kept free, 0: none. */
+  readonly limit: number;
+  readonly margin: number;
+}
+
+/** A panel against its scan, or why nobody can hold one against the other. */
+export type Scanned =
+  | { readonly kind: 'no-scan' | 'scan-unread' | 'scan-misaligned' }
+  | {
+      readonly kind: 'seen';
+      readonly question: ScanQuestion;
+      readonly distances: ScanDistances;
+    };
+
 /** What is judged: one panel's net, whole and in parts between its breaks. */
 export interface Subject {
   readonly net: ControlNet;
@@ -69,6 +92,9 @@ export interface Subject {
   readonly keptRegion: KeptRegion;
   /** Where parameters stand to the kept part of the surface; null: all of it is kept. */
   readonly kept: Kept;
+  readonly scan: PanelScan | null;
+  /** How far the kept part lies off the scan; worked out on first use. */
+  readonly scanned: () => Scanned;
 }
 
 /** What may be known of a net besides its points. */
@@ -80,6 +106,31 @@ interface Circumstances {
   readonly keptRegion?: KeptRegion;
   readonly sectionSpacing?: number | null;
   readonly thickness?: number;
+  readonly scan?: PanelScan | null;
+}
+
+/** The scan is sought within this share of the panel's diagonal, and no less than so many mm. */
+const scanReach = { share: 0.05, least: 10 };
+
+/** Distances matter to this share of the limit. */
+const fineShare = 0.05;
+
+const reachOf = (net: ControlNet): number =>
+  Math.max(scanReach.least, scanReach.share * diagonal(net));
+
+function scannedOf(
+  net: ControlNet,
+  { sign }: OutwardSide,
+  { region }: KeptRegion,
+  kept: Kept,
+  scan: PanelScan | null,
+): Scanned {
+  if (!scan) return { kind: 'no-scan' };
+  if (!scan.body) return { kind: 'scan-unread' };
+  const fine = fineShare * scan.limit;
+  const question = { net, sign, kept, body: scan.body, reach: reachOf(net), fine };
+  const lattice = scanLattice(question, keptBox(net, region));
+  return { kind: 'seen', question, distances: scanDistances(question, lattice) };
 }
 
 function once<T>(make: () => T): () => T {
@@ -96,10 +147,13 @@ export function subjectOf(
     keptRegion = allKept,
     sectionSpacing = null,
     thickness = 0,
+    scan = null,
   }: Circumstances = {},
 ): Subject {
   const own = once(() => netNormals(net));
-  const side = known ?? outwardSide(net, outside, own());
+  const facing = (): number =>
+    !outside && scan?.body ? scanFacing(net, own(), scan.body, reachOf(net)) : 0;
+  const side = known ?? outwardSide(net, outside, own(), facing());
   const kept = keptOf(net, keptRegion);
   const parts = pieces(net).map((piece): Part => {
     const whole = piece.net === net;
@@ -115,7 +169,19 @@ export function subjectOf(
       radii: once(() => tightRadii(look(), kept)),
     };
   });
-  return { net, side, locator, sectionSpacing, thickness, parts, keptRegion, kept };
+  const scanned = once(() => scannedOf(net, side, keptRegion, kept, scan));
+  return {
+    net,
+    side,
+    locator,
+    sectionSpacing,
+    thickness,
+    parts,
+    keptRegion,
+    kept,
+    scan,
+    scanned,
+  };
 }
 
 /** The sights of the whole net, across its breaks. */

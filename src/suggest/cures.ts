@@ -28,6 +28,7 @@ function siteSteps(site: Site, spot: Spot): number | null {
       return 0;
     case 'section':
     case 'seam':
+    case 'region':
       return null;
   }
 }

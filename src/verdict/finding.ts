@@ -31,9 +31,15 @@ export interface Finding {
   readonly curedBy: string | null;
 }
 
-/** Of a seam, where along it a limit is missed changes with each nudge; which seam it is does not. */
-const lasting = (site: Site): unknown =>
-  site.kind === 'seam' ? { kind: site.kind, with: site.with, nth: site.nth } : site;
+/**
+ * Of a seam, where along it a limit is missed changes with each nudge; which seam it is does not. Of a
+ * region its area does, and the point that sways it most does not.
+ */
+function lasting(site: Site): unknown {
+  if (site.kind === 'seam') return { kind: site.kind, with: site.with, nth: site.nth };
+  if (site.kind === 'region') return { kind: site.kind, point: site.points[0], nth: site.nth };
+  return site;
+}
 
 /** The same fault keeps its fingerprint from run to run: rule, panel and site, never a text. */
 export const fingerprint = (rule: string, panel: string, site: Site): string =>

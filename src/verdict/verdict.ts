@@ -16,6 +16,8 @@ export interface RunHeader {
   readonly switchedOff: readonly string[];
   /** Patterns of the spec that fit the name of no panel. */
   readonly unfitted: readonly string[];
+  /** The stage that is judged by; null or left out: the spec has none. */
+  readonly stage?: { readonly name: string; readonly isRelease: boolean } | null;
   /** SHA-256 of what the locator has learned: the same net, the same tables, the same findings. */
   readonly learned: string;
 }

@@ -5,9 +5,15 @@ import type { Vector } from '../geometry/vector.ts';
 import type { BuildPrice } from '../measure/lighterBuilds.ts';
 import type { LineProfile, NetProfiles } from '../measure/netProfiles.ts';
 import type { Finding } from '../verdict/finding.ts';
-import type { JudgedFile, JudgedPanel, JudgedScan } from '../verdict/judgedFile.ts';
+import type { Extreme } from '../measure/scanDistances.ts';
+import type {
+  JudgedDistances,
+  JudgedFile,
+  JudgedPanel,
+  JudgedScan,
+} from '../verdict/judgedFile.ts';
 import type { JudgedSeam, OpenBorder, PanelName } from '../verdict/judgedSeams.ts';
-import type { Verdict } from '../verdict/verdict.ts';
+import type { RunHeader, Verdict } from '../verdict/verdict.ts';
 import { caution } from './caution.ts';
 import { faultSentence, noticeSentence } from './faultSentences.ts';
 import { findingText, remedyText } from './findingText.ts';
@@ -60,13 +66,40 @@ function panelJson(panel: JudgedPanel, file: JudgedFile): Record<string, unknown
     ...(panel.sameNetAs === null ? {} : { sameNetAs: panel.sameNetAs }),
     outcomes: panel.outcomes,
     reasons: panel.reasons,
+    ...(panel.distances ? { scan: distancesJson(panel.distances, panel.unit) } : {}),
     ...(panel.profiles ? { profiles: profilesJson(panel.profiles) } : {}),
   };
 }
 
-const scanJson = ({ counts, diagonal }: JudgedScan): Record<string, unknown> => ({
+const extremeJson = (extreme: Extreme | null, unit: LengthUnit): Record<string, unknown> | null =>
+  extreme && {
+    value: written(extreme.value),
+    atMost: written(extreme.atMost),
+    position: vectorIn(extreme.position, unit),
+  };
+
+/** mm; positions in the file's own unit. */
+const distancesJson = (own: JudgedDistances, unit: LengthUnit): Record<string, unknown> => ({
+  unit: 'mm',
+  limit: own.limit,
+  within: written(own.within),
+  covered: written(own.covered),
+  mean: written(own.mean),
+  rms: written(own.rms),
+  percentiles: {
+    p5: written(own.percentiles[0]),
+    p50: written(own.percentiles[1]),
+    p95: written(own.percentiles[2]),
+  },
+  out: extremeJson(own.outmost, unit),
+  in: extremeJson(own.inmost, unit),
+  step: written(own.step),
+});
+
+const scanJson = ({ counts, diagonal, isUsed }: JudgedScan): Record<string, unknown> => ({
   ...counts,
   diagonal: diagonal && written(diagonal),
+  used: isUsed,
 });
 
 const moveJson = ({ row, column, by }: Move, unit: LengthUnit): Record<string, unknown> => ({
@@ -74,6 +107,9 @@ const moveJson = ({ row, column, by }: Move, unit: LengthUnit): Record<string, u
   column,
   vector: vectorIn(by, unit),
 });
+
+const stageJson = (stage: RunHeader['stage']): Record<string, unknown> | null =>
+  stage ? { name: stage.name, release: stage.isRelease } : null;
 
 /** A site with what is a length in the file's own unit. */
 const siteJson = (site: Site, unit: LengthUnit): Site =>
@@ -208,7 +244,7 @@ export function jsonVerdict(verdict: Verdict, rules: readonly RuleData[]): strin
   const document = {
     format: 'hullsight-verdict',
     version: 1,
-    run,
+    run: { ...run, stage: stageJson(run.stage) },
     caution,
     blockAt: verdict.blockAt,
     summary,
