@@ -1,6 +1,6 @@
 import type { JudgedDistances, JudgedPanel } from '../verdict/judgedFile.ts';
 import type { Verdict } from '../verdict/verdict.ts';
-import { counted, printable, shownLimit, shownNumber } from './shown.ts';
+import { counted, printable, shownLimit } from './shown.ts';
 import { textTable } from './textTable.ts';
 import type { Layout } from './textVerdict.ts';
 
@@ -23,7 +23,7 @@ const percent = (share: number): string =>
   `${share >= 1 ? 100 : Math.min(99.9, Math.floor(1000 * share) / 10)} %`;
 
 function row({ name }: JudgedPanel, own: JudgedDistances): string[] {
-  const mm = (value: number): string => shownNumber(value, 'mm');
+  const mm = (value: number): string => value.toFixed(2).replace(/^-(0\.00)$/, '$1');
   return [
     printable(name),
     shownLimit(own.limit, 'ratio'),
