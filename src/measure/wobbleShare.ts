@@ -187,6 +187,24 @@ function coverageOf(points: WindowPoints, suspect: SuspectShape, shape: WindowSh
   return whole > 0 ? Math.min(1, held(covered) / whole) : 0;
 }
 
+/** Whose a wobble is, by the scan's share of it. */
+export type ShareVerdict = Pick<WobbleShare, 'cause' | 'doubt' | 'confidence' | 'chances'>;
+
+/** Whose a wobble is of which the scan has a share, known to a standard error. */
+export function causeOf(share: number, error: number): ShareVerdict {
+  const chances = chancesOf(share, error);
+  const cause =
+    chances.model >= leastChance ? 'model' : chances.scan >= leastChance ? 'scan' : null;
+  return cause === null
+    ? {
+        cause: 'unknown',
+        doubt: chances.shared >= leastChance ? 'shared' : 'noise',
+        confidence: null,
+        chances,
+      }
+    : { cause, doubt: null, confidence: Math.min(chances[cause], mostConfidence), chances };
+}
+
 /** Weights of the parts of a share's standard error: chosen by our own simulation. */
 const errorWeights = { all: 1.1, gap: 0.88, change: 0.45, likeness: 0.05, least: 0.03 } as const;
 

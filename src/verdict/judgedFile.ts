@@ -33,6 +33,7 @@ import {
 import { cures, type Cure } from '../suggest/cures.ts';
 import { repairs, type Repair } from '../suggest/nudges.ts';
 import { findingOf, fingerprint, type Finding } from './finding.ts';
+import { wobbleOwners, type WobbleOwner } from './wobbleOwners.ts';
 
 /** A panel's surface and what is kept of it, mm in the model's frame. */
 export interface PanelBody {
@@ -139,6 +140,7 @@ function findingsOf(
   judged: Judgements,
   repaired: readonly Repair[],
   cured: readonly Cure[],
+  owners: ReadonlyMap<Miss, WobbleOwner>,
 ): Finding[] {
   const idOf = (rule: string, miss: Miss): string => fingerprint(rule, panel.name, miss.site);
   return brief.rules.flatMap(({ data }) => {
@@ -153,6 +155,7 @@ function findingsOf(
         certainty: repair?.holds === false ? 'uncertain' : (miss.certainty ?? 'named'),
         nudge: repair?.nudge ?? null,
         curedBy: cure ? idOf(cure.by.rule, cure.by.miss) : null,
+        owner: owners.get(miss) ?? null,
       });
     });
   });
@@ -252,7 +255,16 @@ function judgedPanel(
     reasons: Object.fromEntries(
       entries.flatMap(([id, j]) => ('reason' in j ? [[id, j.reason]] : [])),
     ),
-    findings: findingsOf(panel, file, brief, surfaceClass, judged, repaired, cured),
+    findings: findingsOf(
+      panel,
+      file,
+      brief,
+      surfaceClass,
+      judged,
+      repaired,
+      cured,
+      wobbleOwners(subject, judged),
+    ),
     ...(brief.profiles ? { profiles: netProfiles(net, wholeSights(subject)) } : {}),
     distances: distancesOf(subject, brief),
     body:

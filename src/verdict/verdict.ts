@@ -1,7 +1,8 @@
 import type { Outcome } from '../rules/rule.ts';
 import type { Severity } from '../rules/spec.ts';
 import { codePointOrder } from './codePointOrder.ts';
-import { atLeast, severities, type Finding } from './finding.ts';
+import { decisionsOf, type Decision } from './decisions.ts';
+import { blocks, severities, type Finding } from './finding.ts';
 import type { JudgedFile, JudgedPanel } from './judgedFile.ts';
 import type { JudgedSeam, JudgedSeams, OpenBorder } from './judgedSeams.ts';
 
@@ -49,6 +50,8 @@ export interface Verdict {
   readonly openBorders: readonly OpenBorder[];
   /** Worst first. */
   readonly findings: readonly Finding[];
+  /** What the scan has as well: the designer's to decide. */
+  readonly decisions: readonly Decision[];
 }
 
 function worstFirst(a: Finding, b: Finding): number {
@@ -76,7 +79,7 @@ function summaryOf(
 ): Summary {
   const panels: JudgedPanel[] = files.flatMap((file) => file.panels);
   const faults = files.reduce((total, file) => total + file.faults.length, 0);
-  const blocked = findings.some(({ severity }) => atLeast(severity, blockAt));
+  const blocked = findings.some((finding) => blocks(finding, blockAt));
   const outcomes = countOf(
     ['met', 'missed', 'undecided', 'not-applicable'] as const,
     panels.flatMap((panel) => Object.values(panel.outcomes)),
@@ -121,6 +124,7 @@ export function verdictOf(
     seams,
     openBorders,
     findings,
+    decisions: decisionsOf(findings),
   };
 }
 

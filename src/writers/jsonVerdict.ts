@@ -14,6 +14,9 @@ import type {
 } from '../verdict/judgedFile.ts';
 import type { JudgedSeam, OpenBorder, PanelName } from '../verdict/judgedSeams.ts';
 import type { RunHeader, Verdict } from '../verdict/verdict.ts';
+import type { WobblePicture } from '../measure/wobbleCause.ts';
+import type { Decision } from '../verdict/decisions.ts';
+import type { WobbleOwner } from '../verdict/wobbleOwners.ts';
 import { caution } from './caution.ts';
 import { faultSentence, noticeSentence } from './faultSentences.ts';
 import { findingText, remedyText } from './findingText.ts';
@@ -77,6 +80,39 @@ const extremeJson = (extreme: Extreme | null, unit: LengthUnit): Record<string, 
     atMost: written(extreme.atMost),
     position: vectorIn(extreme.position, unit),
   };
+
+/** mm. */
+const wobbleJson = (owner: WobbleOwner): Record<string, unknown> => ({
+  unit: 'mm',
+  surface: written(owner.surface),
+  gap: written(owner.gap),
+  gapError: written(owner.gapError),
+  share: written(owner.share),
+  shareError: written(owner.shareError),
+  confidence: owner.confidence && written(owner.confidence),
+  doubt: owner.doubt,
+  lengths: owner.lengths.map((length) => length && written(length)),
+});
+
+const pictureJson = ({ at, surface, scan }: WobblePicture): Record<string, unknown> => ({
+  unit: 'mm',
+  at: at.map(written),
+  surface: surface.map((value) => value && written(value)),
+  scan: scan.map((value) => value && written(value)),
+});
+
+const decisionJson = (own: Decision, unitOf: UnitOf): Record<string, unknown> => ({
+  panel: own.panel,
+  file: own.file,
+  findings: own.findings,
+  position: vectorIn(own.position, unitOf(own)),
+  surface: { value: written(own.surface), unit: 'mm' },
+  lengths: own.lengths.map((length) => length && written(length)),
+  share: written(own.share),
+  shareError: written(own.shareError),
+  confidence: written(own.confidence),
+  picture: own.picture && pictureJson(own.picture),
+});
 
 /** mm; positions in the file's own unit. */
 const distancesJson = (own: JudgedDistances, unit: LengthUnit): Record<string, unknown> => ({
@@ -175,6 +211,8 @@ function findingJson(
     expected: miss.expected ? vectorIn(miss.expected, own) : null,
     runnerUp: miss.runnerUp ?? null,
     curedBy: finding.curedBy,
+    cause: finding.owner && finding.owner.cause,
+    ...(finding.owner ? { wobble: wobbleJson(finding.owner) } : {}),
     evidence: Object.fromEntries(
       Object.entries(miss.evidence ?? {}).map(([name, value]) => [name, written(value)]),
     ),
@@ -272,6 +310,7 @@ export function jsonVerdict(verdict: Verdict, rules: readonly RuleData[]): strin
         ruleOf.get(finding.rule)!,
       ),
     ),
+    decisions: verdict.decisions.map((decision) => decisionJson(decision, unitOf)),
     faults: files.flatMap((file) =>
       file.faults.map((fault) => ({
         file: file.file,

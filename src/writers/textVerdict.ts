@@ -10,6 +10,7 @@ import { priceText } from './buildText.ts';
 import { caution } from './caution.ts';
 import { faultSentence, noticeSentence, shownPlace } from './faultSentences.ts';
 import { findingText, remedyText } from './findingText.ts';
+import { decisionLines, ownerText } from './ownerText.ts';
 import { reasonSentence } from './reasonSentences.ts';
 import { counted, printable, shownNumber, shownQuantity, shownSite } from './shown.ts';
 import { scanLines } from './scanTable.ts';
@@ -125,6 +126,7 @@ function findingLines(
     seen,
     lighter ? priceText(lighter.prices) : null,
     sureText(finding),
+    ownerText(finding),
     swayText(finding),
     nudgeText(finding, panel) ?? remedyText(finding, data),
     takesAway,
@@ -362,6 +364,7 @@ export function textVerdict(verdict: Verdict, rules: readonly RuleData[], layout
     ...[...found].flatMap(([own, findings]) =>
       panelLines(panels.get(own)!, findings, ruleOf, layout),
     ),
+    ...decisionLines(verdict, layout),
     ...scanLines(verdict, layout),
     ...seamLines(verdict, layout),
     ...withinLines(clean, layout),
