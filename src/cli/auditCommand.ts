@@ -122,7 +122,11 @@ export async function auditCommand(
     at: surroundings.now.toISOString(),
     spec: specPath,
     switchedOff: switchedOff(spec),
-    stage: stage && { name: stage.name, isRelease: stage.release ?? false },
+    // one rule by itself releases nothing
+    stage: stage && {
+      name: stage.name,
+      isRelease: (stage.release ?? false) && asked.only === undefined,
+    },
     learned: learnedChecksum(),
     unfitted: unfittedNames(
       spec,
