@@ -8,7 +8,7 @@ import { nearestRule, type Severity, type Spec } from '../rules/spec.ts';
 import { exitStatus, verdictOf } from '../verdict/verdict.ts';
 import { jsonVerdict } from '../writers/jsonVerdict.ts';
 import { textVerdict, type Layout } from '../writers/textVerdict.ts';
-import { jobScans } from './jobScans.ts';
+import { jobScans, refuseNoScan } from './jobScans.ts';
 import { judgedFiles, jobCount, mostBytes } from './judgedFiles.ts';
 import { listedFiles } from './listedFiles.ts';
 import { orderFile } from './orderFile.ts';
@@ -101,12 +101,14 @@ export async function auditCommand(
   };
   const stage = stageOf(spec, asked.stage);
   const lists = scanLists(order);
+  refuseNoScan(asked.scan, '--scan');
+  refuseNoScan(lists.flat(), `the spec (${specPath}) names as scan`);
   if (asked.output !== undefined)
     keepApart(asked.output, [...files.map(({ path }) => path), ...read, ...lists.flat()]);
   const brief = briefOf(order);
-  const scans = jobScans(lists, files, brief, mostBytes(1));
+  const scans = await jobScans(lists, files, brief, mostBytes(1), surroundings.err);
   const { others } = scans;
-  const line = await progress(others.length, surroundings.err);
+  const line = await progress(others.length, lists.length > 0, surroundings.err);
   const judged = await judgedFiles(
     others,
     order,
@@ -122,7 +124,11 @@ export async function auditCommand(
     at: surroundings.now.toISOString(),
     spec: specPath,
     switchedOff: switchedOff(spec),
-    stage: stage && { name: stage.name, isRelease: stage.release ?? false },
+    // one rule by itself releases nothing
+    stage: stage && {
+      name: stage.name,
+      isRelease: (stage.release ?? false) && asked.only === undefined,
+    },
     learned: learnedChecksum(),
     unfitted: unfittedNames(
       spec,

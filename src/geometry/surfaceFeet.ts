@@ -111,32 +111,33 @@ function startsOf(sheet: Sheet, region: FootRegion): Starts {
   return { us, vs, values };
 }
 
+/** Every so many starts are looked at first. */
+const coarseStep = 6;
+
 /** Number of the start nearest to a point: downhill over the starts from a coarse look at all of them. */
 function nearestStart({ us, vs, values }: Starts, x: number, y: number, z: number): number {
   const columns = us.length;
   const rows = vs.length;
-  const square = (k: number): number => {
-    const [dx, dy, dz] = [values[9 * k] - x, values[9 * k + 1] - y, values[9 * k + 2] - z];
-    return dx * dx + dy * dy + dz * dz;
-  };
-  const stride = 6;
   let best = 0;
   let least = Infinity;
-  for (let j = 0; j < rows; j += stride)
-    for (let i = 0; i < columns; i += stride) {
-      const far = square(j * columns + i);
-      if (far < least) [best, least] = [j * columns + i, far];
+  const look = (k: number): void => {
+    const [dx, dy, dz] = [values[9 * k] - x, values[9 * k + 1] - y, values[9 * k + 2] - z];
+    const square = dx * dx + dy * dy + dz * dz;
+    if (square < least) {
+      best = k;
+      least = square;
     }
+  };
+  for (let j = 0; j < rows; j += coarseStep)
+    for (let i = 0; i < columns; i += coarseStep) look(j * columns + i);
   for (;;) {
-    const [i, j] = [best % columns, Math.floor(best / columns)];
     const before = best;
-    for (let dj = -1; dj <= 1; dj++)
-      for (let di = -1; di <= 1; di++) {
-        const [a, b] = [i + di, j + dj];
-        if (a < 0 || a >= columns || b < 0 || b >= rows) continue;
-        const far = square(b * columns + a);
-        if (far < least) [best, least] = [b * columns + a, far];
-      }
+    const i = best % columns;
+    const j = (best - i) / columns;
+    const lastColumn = Math.min(columns - 1, i + 1);
+    const lastRow = Math.min(rows - 1, j + 1);
+    for (let b = Math.max(0, j - 1); b <= lastRow; b++)
+      for (let a = Math.max(0, i - 1); a <= lastColumn; a++) look(b * columns + a);
     if (best === before) return best;
   }
 }

@@ -59,6 +59,8 @@ export interface ScanQuestion {
   /** The outward side of S_u x S_v. */
   readonly sign: 1 | -1;
   readonly kept: Kept;
+  /** Whether a place lies over a feature of the scan, where no distance counts. */
+  readonly isOver?: (u: number, v: number) => boolean;
   readonly body: ScanBody;
   /** mm within which the scan is sought. */
   readonly reach: number;
@@ -277,6 +279,18 @@ export function scanLattice(question: ScanQuestion, box: ParameterBox): ScanLatt
   };
 }
 
+/** A lattice in which the places of a mask do not count: they lie over a feature of the scan. */
+export function maskedLattice(lattice: ScanLattice, mask: Uint8Array): ScanLattice {
+  const standings = lattice.standings.map((standing, k) =>
+    mask[k] !== 0 && standing !== latticeStandings.none ? latticeStandings.feature : standing,
+  );
+  return {
+    ...lattice,
+    standings,
+    distances: lattice.distances.map((distance, k) => (mask[k] === 0 ? distance : NaN)),
+  };
+}
+
 /** Distances and slopes at single parameters, as scanLattice gives them; distance NaN where it has none. */
 export interface ScanPlace {
   readonly u: number;
@@ -295,7 +309,7 @@ export function scanPlaces(
   const count = parameters.length;
   const [points, normals] = [new Float64Array(3 * count), new Float64Array(3 * count)];
   const isKept = new Uint8Array(count);
-  const { net, sign, kept } = question;
+  const { net, sign, kept, isOver } = question;
   parameters.forEach(([u, v], k) => {
     const [bu, bv] = [
       basisRow(net.knots[0], net.degree[0], u, 1),
@@ -305,17 +319,17 @@ export function scanPlaces(
     const normal = surfaceNormal(tangentsFromRows(net, bu, bv));
     if (!normal) return;
     normals.set(scaled(normal, sign), 3 * k);
-    if (!kept || kept(u, v) !== 'outside') isKept[k] = 1;
+    if ((!kept || kept(u, v) !== 'outside') && !isOver?.(u, v)) isKept[k] = 1;
   });
   const { distances, cosines, isOpen } = seenFrom(question.body, points, normals, question.reach);
   return parameters.map(([u, v], k): ScanPlace => {
-    const isOver = isKept[k] === 1 && isOpen[k] === 0 && facing * cosines[k] > 0;
+    const isSeen = isKept[k] === 1 && isOpen[k] === 0 && facing * cosines[k] > 0;
     return {
       u,
       v,
       point: [points[3 * k], points[3 * k + 1], points[3 * k + 2]],
-      distance: isOver ? facing * distances[k] : NaN,
-      slope: isOver ? Math.sqrt(Math.max(0, 1 - cosines[k] * cosines[k])) : 1,
+      distance: isSeen ? facing * distances[k] : NaN,
+      slope: isSeen ? Math.sqrt(Math.max(0, 1 - cosines[k] * cosines[k])) : 1,
     };
   });
 }

@@ -45,10 +45,11 @@ export interface TemplateFit {
 /** A Gaussian of standard deviation L / 4.5 is as wide at half its height as a cosine's bump of wavelength L. */
 const deviationsPerWave = 4.5;
 /** Points beyond this number are left out, evenly. */
-const mostPoints = 12_000;
+const mostPoints = 8000;
 /** Points a column, at least. */
 const leastPointShare = 3;
-const reweightings = 4;
+/** Rounds in which outliers are drawn in. */
+const rounds = 6;
 /** Huber's bound, in robust standard deviations. */
 const huberBound = 2.5;
 const deviationPerMedian = 1.4826;
@@ -61,6 +62,8 @@ const blockShare = 1 / 4;
 const mostUsed = 0.7;
 /** Less of a template beyond the polynomials, as a share of all of it, says nothing. */
 const leastInformation = 1e-8;
+/** So much of a column's square taken away leaves rounding to be taken as well. */
+const muchLost = 1e-2;
 /** A column of which less than this is left beside those before it is one of them. */
 const leastLeft = 1e-7;
 
@@ -109,18 +112,22 @@ function pointsInWindow(
   return inside.filter((k) => mixed(k) < bound);
 }
 
-const weightedDot = (weights: Float64Array, a: Float64Array, b: Float64Array): number => {
-  let total = 0;
-  for (let k = 0; k < weights.length; k++) total += weights[k] * a[k] * b[k];
-  return total;
-};
-
 /** Over the length of the first. */
 function plainDot(a: Float64Array, b: Float64Array): number {
   let total = 0;
   for (let k = 0; k < a.length; k++) total += a[k] * b[k];
   return total;
 }
+
+/** a times b, over the length of the first. */
+function product(a: Float64Array, b: Float64Array): Float64Array {
+  const made = new Float64Array(a.length);
+  for (let k = 0; k < a.length; k++) made[k] = a[k] * b[k];
+  return made;
+}
+
+const weightedDot = (weights: Float64Array, a: Float64Array, b: Float64Array): number =>
+  plainDot(product(weights, a), b);
 
 /** a less `factor` times b, in place. */
 function take(a: Float64Array, b: Float64Array, factor: number): void {
@@ -129,24 +136,28 @@ function take(a: Float64Array, b: Float64Array, factor: number): void {
 
 /**
  * Columns that span the same and are square to each other under the weights: Gram and Schmidt's method,
- * each twice, which is enough (Giraud, Langou and Rozloznik, 2005; from memory). Rows beyond the
- * weights have no say and are carried along.
+ * twice where a column loses much, which is enough (Giraud, Langou and Rozloznik, 2005; from memory).
+ * Rows beyond the weights have no say and are carried along.
  */
 export function squareColumns(
   columns: readonly Float64Array[],
   weights: Float64Array,
 ): Float64Array[] {
   const made: Float64Array[] = [];
+  const weighted: Float64Array[] = [];
   for (const column of columns) {
     const own = Float64Array.from(column);
     const whole = weightedDot(weights, own, own);
-    for (let round = 0; round < 2; round++)
-      for (const other of made) take(own, other, weightedDot(weights, own, other));
-    const left = weightedDot(weights, own, own);
+    let left = whole;
+    for (let round = 0; round === 0 || (round === 1 && left < muchLost * whole); round++) {
+      made.forEach((other, k) => take(own, other, plainDot(weighted[k], own)));
+      left = weightedDot(weights, own, own);
+    }
     if (!(left > leastLeft * leastLeft * whole)) continue;
     const size = Math.sqrt(left);
     for (let k = 0; k < own.length; k++) own[k] /= size;
     made.push(own);
+    weighted.push(product(weights, own));
   }
   return made;
 }
@@ -177,7 +188,7 @@ function solver(
   weights: Float64Array,
 ): ((values: Float64Array) => number[]) | null {
   const size = columns.length;
-  const weighted = columns.map((column) => weights.map((w, k) => w * column[k]));
+  const weighted = columns.map((column) => product(weights, column));
   const gram = Matrix.zeros(size, size);
   for (let i = 0; i < size; i++)
     for (let j = 0; j <= i; j++) {
@@ -205,6 +216,35 @@ function beyond(
 }
 
 const median = (values: Float64Array): number => values.sort()[values.length >> 1];
+
+/** Beyond it a residual is an outlier, mm. */
+function outlierBound(residuals: Float64Array, spacing: number): number {
+  const middle = median(residuals.map(Math.abs));
+  return Math.max(huberBound * deviationPerMedian * middle, leastResidual * spacing);
+}
+
+/**
+ * Residuals of values beside columns that are square under the weights, outliers counting as if they were
+ * at the bound: Huber's estimate by his modified residuals (Robust Statistics, 1981, section 7.8; from
+ * memory).
+ */
+function robustResiduals(
+  values: Float64Array,
+  columns: readonly Float64Array[],
+  weights: Float64Array,
+  spacing: number,
+): Float64Array {
+  const weighted = columns.map((column) => product(weights, column));
+  const residuals = values.slice(0, weights.length);
+  let held = residuals;
+  for (let round = 0; round < rounds; round++) {
+    const steps = weighted.map((column) => plainDot(column, held));
+    columns.forEach((column, k) => take(residuals, column, steps[k]));
+    const bound = outlierBound(residuals, spacing);
+    held = residuals.map((r) => Math.min(bound, Math.max(-bound, r)));
+  }
+  return residuals;
+}
 
 /** How much larger the variance of a mean is than that of independent residuals, from means over blocks. */
 function varianceRatio(
@@ -265,29 +305,21 @@ export function templateFit(
   };
   const [height, gap] = [taken(points.height), taken(points.gap)];
   const tapered = Float64Array.from({ length: count }, (_, k) => taper(wide, shape, x[k], y[k]));
-  const weights = Float64Array.from(tapered);
   const polynomials = squareColumns(
     polynomialColumns(
       x.map((value) => value / (shape.reach * wide[0])),
       y.map((value) => value / (shape.reach * wide[1])),
       shape.degree,
     ),
-    weights,
+    tapered,
   );
   const bumps = [own, ...beside].map((template) =>
     Float64Array.from({ length: rows }, (_, k) => templateValue(template, x[k], y[k])),
   );
-  const residuals = new Float64Array(count);
-  const all = [...polynomials, ...bumps];
-  for (let round = 0; round < reweightings; round++) {
-    const solve = solver(all, weights);
-    if (!solve) return null;
-    residuals.set(beyond(gap, all, solve(gap)).subarray(0, count));
-    const middle = median(residuals.map(Math.abs));
-    const bound = Math.max(huberBound * deviationPerMedian * middle, leastResidual * spacing);
-    for (let k = 0; k < count; k++)
-      weights[k] = tapered[k] * Math.min(1, bound / Math.max(Math.abs(residuals[k]), 1e-300));
-  }
+  const all = squareColumns([...polynomials, ...bumps], tapered);
+  const residuals = robustResiduals(gap, all, tapered, spacing);
+  const bound = outlierBound(residuals, spacing);
+  const weights = tapered.map((w, k) => w * Math.min(1, bound / Math.abs(residuals[k])));
 
   const onPolynomials = solver(polynomials, weights);
   if (!onPolynomials) return null;
@@ -311,7 +343,10 @@ export function templateFit(
   const whole = weights.reduce((total, w) => total + w, 0);
   const variance = weightedDot(weights, residuals, residuals) / whole;
   const side = Math.max(blockTriangles * spacing, blockShare * Math.sqrt(wide[0] * wide[1]));
-  const ratio = variance > 0 ? varianceRatio(x, y, residuals, variance, side, all.length - 1) : 1;
+  const ratio =
+    variance > 0
+      ? varianceRatio(x, y, residuals, variance, side, polynomials.length + beside.length)
+      : 1;
   let doubled = 0;
   for (let k = 0; k < count; k++) doubled += (weights[k] * bump[k]) ** 2;
   const heightSize = weightedDot(weights, heightOwn, heightOwn);

@@ -78,7 +78,7 @@ function suspectFrame(
 /** The chord to a place so far along a bent surface is no longer than the way; but the wobble's foot lies in the plane. */
 const ballMargin = 1.25;
 /** Vertices that are looked at, at most some more than the fit uses. */
-const mostVertices = 15_000;
+const mostVertices = 12_000;
 
 /** Vertices of a scan around a place, mm, and the sums of their triangles' normals, one after the other. */
 interface ScanVertices {

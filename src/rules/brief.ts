@@ -4,8 +4,17 @@ import type { Plane } from '../geometry/planeSections.ts';
 import { axes, dot, unit } from '../geometry/vector.ts';
 import type { OutsideStatement } from '../measure/outwardSide.ts';
 import { catalogue, centreCatalogue, seamCatalogue } from './catalogue.ts';
+import { featureBounds, scanFeature } from './scan-feature.ts';
 import { scanDistance } from './scan-distance.ts';
-import type { ByClass, Rule, RuleData, SeamRule, SurfaceClass } from './rule.ts';
+import type { FeatureBounds } from '../measure/featureMeetings.ts';
+import {
+  thresholdsOf,
+  type ByClass,
+  type Rule,
+  type RuleData,
+  type SeamRule,
+  type SurfaceClass,
+} from './rule.ts';
 import type { KeepStatement, ScanTolerance, Spec, Stage } from './spec.ts';
 import { plainLocator, type LocatorSettings } from './subject.ts';
 
@@ -62,6 +71,8 @@ export interface Brief {
   readonly scanOf: (panel: string) => readonly string[];
   /** What may lie between a panel and its scan, mm. */
   readonly scanLimits: ByClass;
+  /** What counts as a feature of a scan for a class; null: nothing does. */
+  readonly featuresOf: (surfaceClass: SurfaceClass) => FeatureBounds | null;
   /** Share of the distance to the scan that the job wants kept free. */
   readonly scanMargin: number;
 }
@@ -199,6 +210,10 @@ export function briefOf({
     profiles,
     scanOf: (panel) => groupOf(panel)?.scan ?? (scan.length > 0 ? scan : (spec.scan ?? [])),
     scanLimits: withSpecLimits(scanDistance.data, spec, stage).limits,
+    featuresOf: (surfaceClass) =>
+      spec.rules?.[scanFeature.data.id]?.off
+        ? null
+        : featureBounds(thresholdsOf(scanFeature.data, surfaceClass)),
     scanMargin: scanTolerance(spec, stage)?.margin ?? 0,
   };
 }

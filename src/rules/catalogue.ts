@@ -20,6 +20,7 @@ import { seamGap } from './seam-gap.ts';
 import { scanBias } from './scan-bias.ts';
 import { scanCoverage } from './scan-coverage.ts';
 import { scanDistance } from './scan-distance.ts';
+import { scanFeature } from './scan-feature.ts';
 import { secondDifferenceJump } from './second-difference-jump.ts';
 import { sectionSweep } from './section-sweep.ts';
 import { smallRadius } from './small-radius.ts';
@@ -57,6 +58,7 @@ export const catalogue: readonly Rule[] = [
   scanDistance,
   scanBias,
   scanCoverage,
+  scanFeature,
 ];
 
 /** Every rule on how panels meet: what must be mended first comes first. */

@@ -1,54 +1,34 @@
 import data from '../../rules/scan-feature.json' with { type: 'json' };
 import { surfacePoint } from '../geometry/evaluation.ts';
 import type { OutlineEdge } from '../geometry/outlineEdge.ts';
-import { outlineEdges } from '../geometry/outlineEdges.ts';
-import type { ScanBody } from '../geometry/scanBody.ts';
 import type { Crossing } from '../measure/crossings.ts';
 import type { Encroachment } from '../measure/encroachments.ts';
 import type { FeatureBounds } from '../measure/featureMeetings.ts';
 import { placeSways } from '../measure/placeSways.ts';
-import { scanFeatures, type ScanFeatures } from '../measure/scanFeatures.ts';
 import { influences } from './influences.ts';
 import {
   degrees,
   judged,
-  type Judgement,
   type Miss,
+  type Rule,
   type RuleData,
   type Site,
   type Thresholds,
 } from './rule.ts';
 import type { Subject } from './subject.ts';
+import { unscanned } from './unscanned.ts';
 
 const radians = (angle: number): number => (angle * Math.PI) / 180;
 
 /** What counts as a feature for a panel's class. */
-const featureBounds = ({ floor }: Thresholds): FeatureBounds => ({
+export const featureBounds = ({ floor }: Thresholds): FeatureBounds => ({
   radius: floor('radius'),
   turn: radians(floor('turn')),
   wobble: { height: floor('wobble-height'), length: floor('wobble-length') },
   depth: floor('depth'),
 });
 
-type Judged = Pick<Subject, 'net' | 'keptRegion' | 'kept'>;
-
-/** What of a scan's features lies under a panel, with the outline that they are told on. */
-export interface PanelFeatures {
-  readonly edges: readonly OutlineEdge[];
-  readonly features: ScanFeatures | null;
-}
-
-export function panelFeatures(
-  { net, keptRegion, kept }: Judged,
-  body: ScanBody,
-  thresholds: Thresholds,
-): PanelFeatures {
-  const edges = outlineEdges(net, keptRegion);
-  return {
-    edges,
-    features: scanFeatures({ net, edges, kept, body }, featureBounds(thresholds)),
-  };
-}
+type Judged = Pick<Subject, 'net'>;
 
 /** The row or column of the net along a rim of its domain; the point that sways a place most along a trim. */
 function siteOf({ net }: Judged, edge: OutlineEdge | null, u: number, v: number): Site {
@@ -99,23 +79,22 @@ function oncePerSite(misses: readonly Miss[]): Miss[] {
   return [...kept.values()];
 }
 
-export const scanFeature: {
-  readonly data: RuleData;
-  readonly judge: (subject: Judged, body: ScanBody, thresholds: Thresholds) => Judgement;
-} = {
+export const scanFeature: Rule = {
   data: data as RuleData,
-  judge: (subject, body, thresholds) => {
-    const { edges, features } = panelFeatures(subject, body, thresholds);
-    if (!features) return { outcome: 'not-applicable', reason: 'nothing-kept' };
-    const limit = thresholds.limit.value;
+  judge: (subject, { limit }) => {
+    const scanned = subject.scanned();
+    const blind = unscanned(scanned);
+    if (blind || scanned.kind !== 'seen') return blind!;
+    const { edges, features } = scanned;
+    if (!features) return { outcome: 'undecided', reason: 'scan-open' };
     return judged(
       oncePerSite([
         ...features.encroachments
           // what triangles and noise could make of nothing is not told
-          .filter(({ depth, error }) => depth > Math.max(limit, error))
-          .map((found) => encroachmentMiss(subject, edges, found, limit)),
+          .filter(({ depth, error }) => depth > Math.max(limit.value, error))
+          .map((found) => encroachmentMiss(subject, edges, found, limit.value)),
         ...features.crossings
-          .filter(({ depth }) => depth > limit)
+          .filter(({ depth }) => depth > limit.value)
           .map((found) => crossingMiss(subject, found)),
       ]),
     );

@@ -1,6 +1,8 @@
 import { type ControlNet, pointAt, type Spot } from '../geometry/controlNet.ts';
 import { keptBox, keptPart, type HalfSpace } from '../geometry/keptPart.ts';
 import { diagonal } from '../geometry/controlNet.ts';
+import type { OutlineEdge } from '../geometry/outlineEdge.ts';
+import { outlineEdges } from '../geometry/outlineEdges.ts';
 import { pieces } from '../geometry/pieces.ts';
 import type { ScanBody } from '../geometry/scanBody.ts';
 import type { TrimRegion } from '../geometry/trimRegion.ts';
@@ -13,9 +15,12 @@ import {
   type OutsideStatement,
   type OutwardSide,
 } from '../measure/outwardSide.ts';
+import { featureMask, isInQuad } from '../measure/featureMask.ts';
+import type { FeatureBounds } from '../measure/featureMeetings.ts';
+import { scanFeatures, type ScanFeatures } from '../measure/scanFeatures.ts';
 import { scanDistances, type ScanDistances } from '../measure/scanDistances.ts';
 import { scanFacing } from '../measure/scanFacing.ts';
-import { scanLattice, type ScanQuestion } from '../measure/scanLattice.ts';
+import { maskedLattice, scanLattice, type ScanQuestion } from '../measure/scanLattice.ts';
 import { sights, type Sight } from '../measure/sights.ts';
 import { surfaceLook, type Kept, type SurfaceLook } from '../measure/surfaceLook.ts';
 import { tightRadii, type TightRadius } from '../measure/tightRadii.ts';
@@ -68,6 +73,8 @@ export interface PanelScan {
   /** mm that the panel may lie off it, and the share of that which the job wants kept free, 0: none. */
   readonly limit: number;
   readonly margin: number;
+  /** What counts as a fillet or feature line of the scan: distances there do not count; null: nothing does. */
+  readonly features?: FeatureBounds | null;
 }
 
 /** A panel against its scan, or why nobody can hold one against the other. */
@@ -77,6 +84,9 @@ export type Scanned =
       readonly kind: 'seen';
       readonly question: ScanQuestion;
       readonly distances: ScanDistances;
+      /** The outline of what is kept, and what of the scan's features lies under the panel; null: not looked for. */
+      readonly edges: readonly OutlineEdge[];
+      readonly features: ScanFeatures | null;
     };
 
 /** What is judged: one panel's net, whole and in parts between its breaks. */
@@ -121,16 +131,23 @@ const reachOf = (net: ControlNet): number =>
 function scannedOf(
   net: ControlNet,
   { sign }: OutwardSide,
-  { region }: KeptRegion,
+  keptRegion: KeptRegion,
   kept: Kept,
   scan: PanelScan | null,
 ): Scanned {
   if (!scan) return { kind: 'no-scan' };
   if (!scan.body) return { kind: 'scan-unread' };
   const fine = fineShare * scan.limit;
-  const question = { net, sign, kept, body: scan.body, reach: reachOf(net), fine };
-  const lattice = scanLattice(question, keptBox(net, region));
-  return { kind: 'seen', question, distances: scanDistances(question, lattice) };
+  const { body } = scan;
+  const edges = scan.features ? outlineEdges(net, keptRegion) : [];
+  const features = scan.features ? scanFeatures({ net, edges, kept, body }, scan.features) : null;
+  const cover = features?.cover ?? [];
+  const isOver = (u: number, v: number): boolean => cover.some((quad) => isInQuad(quad, u, v));
+  const question: ScanQuestion = { net, sign, kept, isOver, body, reach: reachOf(net), fine };
+  const whole = scanLattice(question, keptBox(net, keptRegion.region));
+  const lattice =
+    cover.length > 0 ? maskedLattice(whole, featureMask(cover, whole.at[0], whole.at[1])) : whole;
+  return { kind: 'seen', question, distances: scanDistances(question, lattice), edges, features };
 }
 
 function once<T>(make: () => T): () => T {

@@ -33,10 +33,18 @@ function siteSteps(site: Site, spot: Spot): number | null {
   }
 }
 
-/** As siteSteps; of a place on the surface, from the control point that sways it most. */
-const steps = ({ site, influence = [] }: Miss, spot: Spot): number =>
-  siteSteps(site, spot) ??
-  (influence.length > 0 ? siteSteps({ kind: 'point', ...influence[0] }, spot)! : Infinity);
+/**
+ * As siteSteps, to the point that moves farthest; of a place on the surface, from the control point that
+ * sways it most, and of a region to whichever point moves nearest by.
+ */
+function steps({ site, influence = [] }: Miss, { spot, moves }: Repair['nudge']): number {
+  const own = siteSteps(site, spot);
+  if (own !== null) return own;
+  if (influence.length === 0) return Infinity;
+  const from = { kind: 'point', ...influence[0] } as const;
+  const spots = site.kind === 'region' ? moves : [spot];
+  return Math.min(...spots.map((one) => siteSteps(from, one)!));
+}
 
 /** Whether a miss is still there: at its site; of a region, around a point that swayed it before. */
 function isSame(before: Miss, after: Miss): boolean {
@@ -72,10 +80,8 @@ export function cures(
     return before.misses
       .filter((miss) => !still.some((other) => isSame(miss, other)))
       .flatMap((miss): Cure[] => {
-        const by = named.reduce((a, b) =>
-          steps(miss, b.nudge.spot) < steps(miss, a.nudge.spot) ? b : a,
-        );
-        return steps(miss, by.nudge.spot) <= reach ? [{ rule, miss, by }] : [];
+        const by = named.reduce((a, b) => (steps(miss, b.nudge) < steps(miss, a.nudge) ? b : a));
+        return steps(miss, by.nudge) <= reach ? [{ rule, miss, by }] : [];
       });
   });
 }

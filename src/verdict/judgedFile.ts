@@ -181,6 +181,7 @@ function scanOf(
         body: scans.get(scanKey(files)) ?? null,
         limit: brief.scanLimits[surfaceClass].value,
         margin: brief.scanMargin,
+        features: brief.featuresOf(surfaceClass),
       };
 }
 

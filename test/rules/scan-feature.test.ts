@@ -4,7 +4,7 @@ import { seededRandom } from '../../fixtures/seededRandom.ts';
 import { reversed, transposed, type ControlNet } from '../../src/geometry/controlNet.ts';
 import { scanBody, type ScanBody } from '../../src/geometry/scanBody.ts';
 import { thresholdsOf, type Miss } from '../../src/rules/rule.ts';
-import { scanFeature } from '../../src/rules/scan-feature.ts';
+import { featureBounds, scanFeature } from '../../src/rules/scan-feature.ts';
 import { subjectOf, type KeptRegion } from '../../src/rules/subject.ts';
 import { calmSection, drawnPanel, featureSection, radians } from '../measure/featurePanels.ts';
 
@@ -18,7 +18,13 @@ const scan: ScanBody = scanBody(
 );
 
 const judged = (net: ControlNet, keptRegion: KeptRegion = { region: null, keep: [] }) =>
-  judge(subjectOf(net, { keptRegion }), scan, thresholdsOf(data, 'A'));
+  judge(
+    subjectOf(net, {
+      keptRegion,
+      scan: { body: scan, limit: 1, margin: 0, features: featureBounds(thresholdsOf(data, 'A')) },
+    }),
+    thresholdsOf(data, 'A'),
+  );
 
 function missesOf(net: ControlNet, keptRegion?: KeptRegion): readonly Miss[] {
   const result = judged(net, keptRegion);
