@@ -1,3 +1,4 @@
+import { leavesWithin } from './leavesWithin.ts';
 import type { TriangleTree } from './triangleTree.ts';
 import {
   angleBetween,
@@ -30,7 +31,7 @@ interface Spoke {
 }
 
 /** Below 0, 0 or above: the order of two vertices by their coordinates; 0 where they lie in one place. */
-function placeOrder(vertices: Float64Array, a: number, b: number): number {
+function vertexOrder(vertices: Float64Array, a: number, b: number): number {
   if (a === b) return 0;
   return (
     vertices[3 * a] - vertices[3 * b] ||
@@ -39,47 +40,30 @@ function placeOrder(vertices: Float64Array, a: number, b: number): number {
   );
 }
 
-/** Whether a node's box holds a vertex. */
-function isWithin({ boxes, mesh }: TriangleTree, node: number, vertex: number): boolean {
-  for (let axis = 0; axis < 3; axis++) {
-    const value = mesh.vertices[3 * vertex + axis];
-    if (value < boxes[6 * node + axis] || value > boxes[6 * node + 3 + axis]) return false;
-  }
-  return true;
-}
-
 /**
  * The spokes of all triangles that have a corner where a vertex lies, in order of their ends' places, of
  * the same place in order of the third corners'; with `end`, only those that end where it lies. A
  * triangle that is there twice gives its spokes once.
  */
 function spokesAbout(tree: TriangleTree, corner: number, end: number | null): Spoke[] {
-  const { links, counts, corners, mesh } = tree;
-  const { vertices } = mesh;
+  const { vertices, triangles } = tree.mesh;
   const spokes: Spoke[] = [];
   const add = (spoke: Spoke): void => {
-    if (end === null || placeOrder(vertices, spoke.end, end) === 0) spokes.push(spoke);
+    if (end === null || vertexOrder(vertices, spoke.end, end) === 0) spokes.push(spoke);
   };
-  const waiting = [0];
-  while (waiting.length > 0) {
-    const node = waiting.pop()!;
-    if (!isWithin(tree, node, corner) || (end !== null && !isWithin(tree, node, end))) continue;
-    if (counts[node] === 0) {
-      waiting.push(links[node], node + 1);
-      continue;
-    }
-    for (let at = 3 * links[node]; at < 3 * (links[node] + counts[node]); at += 3)
+  leavesWithin(tree, vectorAt(vertices, corner), 0, (first, count) => {
+    for (let at = 3 * first; at < 3 * (first + count); at += 3)
       for (let k = 0; k < 3; k++) {
-        if (placeOrder(vertices, corners[at + k], corner) !== 0) continue;
-        const next = corners[at + ((k + 1) % 3)];
-        const last = corners[at + ((k + 2) % 3)];
+        if (vertexOrder(vertices, triangles[at + k], corner) !== 0) continue;
+        const next = triangles[at + ((k + 1) % 3)];
+        const last = triangles[at + ((k + 2) % 3)];
         add({ end: next, third: last, isNext: true });
         add({ end: last, third: next, isNext: false });
       }
-  }
+  });
   const order = (a: Spoke, b: Spoke): number =>
-    placeOrder(vertices, a.end, b.end) ||
-    placeOrder(vertices, a.third, b.third) ||
+    vertexOrder(vertices, a.end, b.end) ||
+    vertexOrder(vertices, a.third, b.third) ||
     Number(a.isNext) - Number(b.isNext);
   spokes.sort(order);
   return spokes.filter((spoke, k) => k === 0 || order(spokes[k - 1], spoke) !== 0);
@@ -110,7 +94,7 @@ export function meshSurround(tree: TriangleTree, corner: number, end: number | n
     const along = from(spokes[first].end);
     while (
       after < spokes.length &&
-      placeOrder(vertices, spokes[after].end, spokes[first].end) === 0
+      vertexOrder(vertices, spokes[after].end, spokes[first].end) === 0
     ) {
       const { third, isNext } = spokes[after++];
       // on a corner each triangle has two spokes
@@ -123,7 +107,7 @@ export function meshSurround(tree: TriangleTree, corner: number, end: number | n
       weights += angle;
     }
     const { third } = spokes[first];
-    if (placeOrder(vertices, third, spokes[after - 1].third) !== 0) continue;
+    if (vertexOrder(vertices, third, spokes[after - 1].third) !== 0) continue;
     const direction = unit(along);
     const way = direction && unit(scaled(squareTo(from(third), direction), -1));
     if (!way) continue;

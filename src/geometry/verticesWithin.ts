@@ -7,16 +7,15 @@ import type { Vector } from './vector.ts';
  * vertices of no triangle.
  */
 export function verticesWithin(tree: TriangleTree, place: Vector, radius: number): Uint32Array {
-  const { corners, mesh } = tree;
-  const { vertices } = mesh;
+  const { vertices, triangles } = tree.mesh;
   const [x, y, z] = place;
   const square = radius * radius;
   const found = new Set<number>();
   leavesWithin(tree, place, radius, (first, count) => {
     for (let k = 3 * first; k < 3 * (first + count); k++) {
-      const v = 3 * corners[k];
+      const v = 3 * triangles[k];
       const [ex, ey, ez] = [vertices[v] - x, vertices[v + 1] - y, vertices[v + 2] - z];
-      if (ex * ex + ey * ey + ez * ez <= square) found.add(corners[k]);
+      if (ex * ex + ey * ey + ez * ez <= square) found.add(triangles[k]);
     }
   });
   return Uint32Array.from(found).sort();

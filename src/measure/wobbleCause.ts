@@ -88,8 +88,7 @@ interface ScanVertices {
 
 /** The vertices within `radius` mm; where there are many, the first corners of every so many-th triangle. */
 function scanVertices({ tree }: ScanBody, place: Vector, radius: number): ScanVertices {
-  const { corners, mesh } = tree;
-  const { vertices } = mesh;
+  const { vertices, triangles: corners } = tree.mesh;
   let triangles = 0;
   const leaves: number[] = [];
   leavesWithin(tree, place, radius, (first, count) => {

@@ -12,6 +12,7 @@ import { jobFigures } from './jobRate.ts';
 import { joinsFigures } from './joinsSpeed.ts';
 import { panelRateFigures } from './panelRate.ts';
 import { readerFigures } from './readerSpeed.ts';
+import { scanJob, type ScanJob } from './scanJob.ts';
 import { scanMemory, type ScanMemory } from './scanMemory.ts';
 import { scanFigures } from './scanSpeed.ts';
 import { startUpFigures } from './startUp.ts';
@@ -68,6 +69,7 @@ const loadBefore = loadavg()[0];
 const folder = mkdtempSync(join(tmpdir(), 'hullsight-bench-'));
 const figures: Figure[] = [];
 let memory: ScanMemory | null = null;
+let job: ScanJob | null = null;
 function keep(more: readonly Figure[]): void {
   figures.push(...more);
   for (const figure of more) console.log(shown(figure));
@@ -83,6 +85,10 @@ try {
   memory = scanMemory(root, folder, scale.facets);
   console.log(
     `${memory.name}\n  ${digits(memory.ratio)} times its size (aim: ${memory.aim}), ${gigabytes(memory.peakBytes)} of ${gigabytes(memory.fileBytes)}, in ${(memory.milliseconds / 1000).toFixed(1)} s`,
+  );
+  job = scanJob(root, folder, scale.facets);
+  console.log(
+    `${job.name}\n  ${job.seconds.toFixed(1)} s, again ${job.secondsAgain.toFixed(1)} s (aim: ${job.aim}), ${gigabytes(job.peakBytes)}`,
   );
 } finally {
   rmSync(folder, { recursive: true, force: true });
@@ -101,5 +107,5 @@ const rounded = (_: string, value: unknown): unknown =>
 if (!quick)
   writeFileSync(
     join(root, 'reports/bench.json'),
-    `${JSON.stringify({ date: new Date().toISOString(), machine, figures, memory }, rounded, 2)}\n`,
+    `${JSON.stringify({ date: new Date().toISOString(), machine, figures, memory, scanJob: job }, rounded, 2)}\n`,
   );

@@ -80,12 +80,17 @@ function placesAbout(mesh: Mesh, count: number, seed: number): Float64Array {
   return places;
 }
 
+/** The greatest coordinate of some. */
+const greatest = (...some: readonly Float64Array[]): number =>
+  some.reduce((most, values) => values.reduce((a, b) => Math.max(a, Math.abs(b)), most), 0);
+
 function expectExact(mesh: Mesh, places: Float64Array): void {
-  const found = closestPoints(triangleTree(mesh), places);
-  const size = Math.max(...mesh.vertices.map(Math.abs), ...places.map(Math.abs));
+  const tree = triangleTree(mesh);
+  const found = closestPoints(tree, places);
+  const size = greatest(mesh.vertices, places);
   for (let k = 0; k < places.length / 3; k++) {
     const p: Vector = [places[3 * k], places[3 * k + 1], places[3 * k + 2]];
-    const all = bruteForce(mesh, p);
+    const all = bruteForce(tree.mesh, p);
     const least = Math.min(...all);
     expect(Math.abs(found.distances[k] - least)).toBeLessThanOrEqual(1e-12 * size);
     expect(Math.abs(all[found.triangles[k]] - least)).toBeLessThanOrEqual(1e-12 * size);
@@ -164,7 +169,7 @@ test('the answers hang on no order of the places, and of several triangles as ne
   }
   // a corner of many triangles
   const corner = closestPoints(tree, mesh.vertices.slice(0, 3));
-  const own = Array.from(mesh.triangles).indexOf(0);
+  const own = Array.from(tree.mesh.triangles).indexOf(0);
   expect(corner.triangles[0]).toBe(Math.floor(own / 3));
   expect(corner.distances[0]).toBe(0);
   expect(features[corner.features[0]]).toMatch(/^corner/);
