@@ -29,6 +29,7 @@ import {
 } from './featureMeetings.ts';
 import type { LeanLines } from './leanLines.ts';
 import { leanSteps, suspects } from './leanSteps.ts';
+import { middleValue } from './middleValue.ts';
 import { scanCurvature } from './scanCurvature.ts';
 
 /** A feature of the scan that runs through a panel, farther from its border than that can be pulled back. */
@@ -199,9 +200,6 @@ function groupsOf(all: readonly LineFind[]): LineFind[][] {
   return [...groups.values()];
 }
 
-const middleOf = (values: readonly number[]): number =>
-  values.toSorted((a, b) => a - b)[values.length >> 1];
-
 /** What a group of finds tells: its sharper side, where it turns both ways. */
 function crossingOf(finds: readonly LineFind[], traces: readonly EdgeTrace[]): Crossing {
   const all = finds.flatMap(({ met }) => met);
@@ -221,8 +219,8 @@ function crossingOf(finds: readonly LineFind[], traces: readonly EdgeTrace[]): C
     depth: traces.length > 0 ? Math.min(...traces.map((trace) => offTrace(foot, trace))) : longest,
     u: middle[0],
     v: middle[1],
-    radius: middleOf(own.map(({ radius }) => radius)),
-    turn: middleOf(own.map(({ turn }) => turn)),
+    radius: middleValue(own.map(({ radius }) => radius)),
+    turn: middleValue(own.map(({ turn }) => turn)),
   };
 }
 

@@ -16,6 +16,7 @@ import {
   type ScanView,
 } from './featureMeetings.ts';
 import { leanSteps, suspects } from './leanSteps.ts';
+import { middleValue } from './middleValue.ts';
 import { panelPath } from './panelPath.ts';
 import { turnProfile } from './turnProfile.ts';
 
@@ -144,9 +145,6 @@ function stationAt(
   };
 }
 
-const middleOf = (values: readonly number[]): number =>
-  values.toSorted((a, b) => a - b)[values.length >> 1];
-
 /** First and last of stations that encroach and follow each other; none alone. */
 function runsOf(stations: readonly Station[]): (readonly [number, number])[] {
   const runs: { first: number; last: number; count: number; sign: number }[] = [];
@@ -215,11 +213,11 @@ function edgeEncroachments(
     const [before, after] = [stations.at(first - 1), stations.at(last + 1)];
     const from = endOf(run[0], first > 0 ? before : undefined, 0);
     const to = endOf(run[run.length - 1], after, length);
-    const radius = middleOf(run.map(({ inside }) => inside.radius));
-    const turn = middleOf(run.map(({ inside }) => inside.turn));
+    const radius = middleValue(run.map(({ inside }) => inside.radius));
+    const turn = middleValue(run.map(({ inside }) => inside.turn));
     const depths = run.map((_, k) => {
       const wide = Math.min(smoothing, k, run.length - 1 - k);
-      return middleOf(run.slice(k - wide, k + wide + 1).map(({ inside }) => inside.depth));
+      return middleValue(run.slice(k - wide, k + wide + 1).map(({ inside }) => inside.depth));
     });
     const deepest = depths.reduce((best, depth, k) => (depth > depths[best] ? k : best), 0);
     if (!isTight({ radius, turn }, bounds)) return [];
@@ -247,7 +245,7 @@ function edgeEncroachments(
         from,
         to,
         depth: depths[deepest],
-        usual: middleOf(depths),
+        usual: middleValue(depths),
         error: onsetError(view, radius, turn),
         radius,
         turn,

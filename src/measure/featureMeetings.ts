@@ -5,6 +5,7 @@ import type { ScanBody } from '../geometry/scanBody.ts';
 import { scanFeet, scanStandings } from '../geometry/scanFeet.ts';
 import { dot, scaled, vectorAt, type Vector } from '../geometry/vector.ts';
 import type { Parameters } from './featureMask.ts';
+import { middleValue } from './middleValue.ts';
 import { panelPath } from './panelPath.ts';
 import { scanCurvature } from './scanCurvature.ts';
 import type { Kept } from './surfaceLook.ts';
@@ -73,9 +74,6 @@ const cornerEdges = 3;
 const curvatureShare = 0.6;
 const sureness = 3;
 
-const middleOf = (values: readonly number[]): number =>
-  values.length > 0 ? values.toSorted((a, b) => a - b)[values.length >> 1] : NaN;
-
 /** mm between places of a quick look: each triangle is met, so that means over a way telescope. */
 export const quickStep = ({ spacing }: ScanBody): number => Math.max(leastQuick, spacing);
 
@@ -106,7 +104,7 @@ export function scanView(net: ControlNet, kept: Kept, body: ScanBody): ScanView 
     if (fit) noises.push(fit.noise);
   });
   if (total === 0) return null;
-  return { net, kept, body, facing: total > 0 ? 1 : -1, noise: middleOf(noises) || 0 };
+  return { net, kept, body, facing: total > 0 ? 1 : -1, noise: middleValue(noises) || 0 };
 }
 
 /** By this share a turn must be tighter or longer than any of a wobble: a ramp through a sine is both. */
