@@ -1,11 +1,26 @@
-import { surfaceJet } from '../geometry/evaluation.ts';
+import { surfaceJet, surfaceNormal, type SurfaceJet } from '../geometry/evaluation.ts';
 import { domain } from '../geometry/knots.ts';
-import { difference, distance, dot, scaled, sum, type Vector } from '../geometry/vector.ts';
+import { scanFeet, scanStandings } from '../geometry/scanFeet.ts';
+import { parameterDirection } from '../geometry/surfaceCurvature.ts';
+import {
+  cross,
+  difference,
+  distance,
+  dot,
+  length,
+  scaled,
+  squareTo,
+  sum,
+  unit,
+  vectorAt,
+  type Vector,
+} from '../geometry/vector.ts';
 import { traceNode, type EdgeTrace } from './edgeTrace.ts';
 import type { Gate } from './encroachments.ts';
 import type { Parameters, ParameterQuad } from './featureMask.ts';
 import {
   featureMeetings,
+  scanReach,
   type Bend,
   type FeatureBounds,
   type Meeting,
@@ -13,6 +28,7 @@ import {
 } from './featureMeetings.ts';
 import type { LeanLines } from './leanLines.ts';
 import { leanSteps, suspects } from './leanSteps.ts';
+import { scanCurvature } from './scanCurvature.ts';
 
 /** A feature of the scan that runs through a panel, farther from its border than that can be pulled back. */
 export interface Crossing extends Bend {
@@ -37,11 +53,21 @@ const alike = 20;
 /** Lines on which a feature must be met. */
 const fewestMet = 2;
 
+/** mm between features one after the other, across them, up to which what lies between is part of both. */
+const between = 25;
+/** A line that crosses a feature at a flatter angle leaves it to the lines of the other direction, as a cosine. */
+const steepest = 0.5;
+
 /** A feature met on a line across the panel. */
 interface LineMeeting extends Meeting {
-  /** What of the panel lies over it, to the middle between the lines. */
-  readonly quad: ParameterQuad;
+  /** Its middle on the line. */
   readonly middle: Parameters;
+}
+
+/** What was met about one place of a line, and what of the panel lies over it, to the middle between the lines. */
+interface LineFind {
+  readonly met: readonly LineMeeting[];
+  readonly cover: readonly ParameterQuad[];
 }
 
 /** Parameters halfway to the neighbours of the k-th of some, or the ends of the domain. */
@@ -58,36 +84,79 @@ function halves(
   ];
 }
 
-function lineMeetings(
+/** The tangent at a place in which the scan behind it bends most, on a window of so many mm; null where none is seen. */
+function bendWay({ body }: ScanView, jet: SurfaceJet, window: number): Vector | null {
+  const normal = surfaceNormal(jet);
+  const feet = scanFeet(body, Float64Array.from(jet.point), scanReach);
+  if (!normal || feet.standings[0] === scanStandings.far) return null;
+  const own = scanCurvature(body, vectorAt(feet.points, 0), normal, Infinity, window);
+  return own && unit(squareTo(own.direction, normal));
+}
+
+/** Runs of meetings one after the other, joined where they lie near each other. */
+function joinedRuns(met: readonly Meeting[]): (readonly [number, number])[] {
+  const runs: [number, number][] = [];
+  for (const { from, to } of met.toSorted((a, b) => a.from - b.from)) {
+    const last = runs.at(-1);
+    if (last && from - last[1] < between) last[1] = Math.max(last[1], to);
+    else runs.push([from, to]);
+  }
+  return runs;
+}
+
+/** What is met about a suspect of a line, followed across the feature. */
+function lineFind(
   view: ScanView,
   bounds: FeatureBounds,
   gate: Gate,
-  { side, along, across, leans, step }: LeanLines,
-): LineMeeting[] {
-  const width = Math.max(2, Math.round(gate.window / step));
+  { side, along, across }: LeanLines,
+  line: number,
+  k: number,
+): LineFind | null {
   const placed = (at: number, other: number): Parameters =>
     side === 0 ? [at, other] : [other, at];
-  return across.flatMap((other, line) =>
-    suspects(leanSteps(leans[line], width), gate.least).flatMap((k): LineMeeting[] => {
-      const start = placed(along[k], other);
-      const jet = surfaceJet(view.net, start[0], start[1]);
-      const close = featureMeetings(view, bounds, start, side === 0 ? jet.u : jet.v, {
-        ahead: around,
-        back: around,
-      });
-      return close.met.flatMap((meeting): LineMeeting[] => {
-        const [a, b] = [close.parametersAt(meeting.from), close.parametersAt(meeting.to)];
-        if (!a || !b || meeting.from > besides || meeting.to < -besides) return [];
-        const [low, high] = [Math.min(a[side], b[side]), Math.max(a[side], b[side])];
-        const [left, right] = halves(view, side === 0 ? 1 : 0, across, line);
-        return [
-          {
-            ...meeting,
-            middle: placed((low + high) / 2, other),
-            quad: [placed(low, left), placed(high, left), placed(high, right), placed(low, right)],
-          },
-        ];
-      });
+  const start = placed(along[k], across[line]);
+  const jet = surfaceJet(view.net, start[0], start[1]);
+  const own = side === 0 ? jet.u : jet.v;
+  const speed = length(own);
+  const normal = surfaceNormal(jet);
+  if (!normal || !(speed > 0)) return null;
+  const way = bendWay(view, jet, gate.window) ?? scaled(own, 1 / speed);
+  const cosine = dot(way, own) / speed;
+  if (Math.abs(cosine) < steepest) return null;
+  const met = featureMeetings(view, bounds, start, way, { ahead: around, back: around }).met.filter(
+    ({ from, to }) => from <= besides && to >= -besides,
+  );
+  // along the line it takes as much longer as it is crossed more flatly
+  const parameterOf = (run: number): number => along[k] + run / (cosine * speed);
+  const [left, right] = halves(view, side === 0 ? 1 : 0, across, line);
+  const run = parameterDirection(jet, cross(normal, way));
+  const slope = run && run[1 - side] !== 0 ? run[side] / run[1 - side] : 0;
+  const corner = (at: number, other: number): Parameters =>
+    placed(at + slope * (other - across[line]), other);
+  return {
+    met: met.map((meeting) => ({
+      ...meeting,
+      middle: placed(parameterOf((meeting.from + meeting.to) / 2), across[line]),
+    })),
+    cover: joinedRuns(met).map(([from, to]): ParameterQuad => {
+      const [low, high] = [parameterOf(from), parameterOf(to)];
+      return [corner(low, left), corner(high, left), corner(high, right), corner(low, right)];
+    }),
+  };
+}
+
+function lineFinds(
+  view: ScanView,
+  bounds: FeatureBounds,
+  gate: Gate,
+  lines: LeanLines,
+): LineFind[] {
+  const width = Math.max(2, Math.round(gate.window / lines.step));
+  return lines.across.flatMap((_, line) =>
+    suspects(leanSteps(lines.leans[line], width), gate.least).flatMap((k): LineFind[] => {
+      const found = lineFind(view, bounds, gate, lines, line, k);
+      return found && found.met.length > 0 ? [found] : [];
     }),
   );
 }
@@ -105,29 +174,53 @@ function offTrace(p: Vector, trace: EdgeTrace): number {
   return least;
 }
 
-/** Meetings in groups: those of a group are near another of it, and turn the same way. */
-function groupsOf(all: readonly LineMeeting[]): LineMeeting[][] {
+/** Finds in groups: those of a group are near another of it. */
+function groupsOf(all: readonly LineFind[]): LineFind[][] {
   const parent = all.map((_, k) => k);
   const root = (k: number): number => {
     let at = k;
     while (parent[at] !== at) at = parent[at];
     return at;
   };
+  const isNear = (a: LineFind, b: LineFind): boolean =>
+    a.met.some((one) => b.met.some((other) => distance(one.foot, other.foot) < together));
   for (let a = 0; a < all.length; a++)
-    for (let b = 0; b < a; b++)
-      if (all[a].turn * all[b].turn > 0 && distance(all[a].foot, all[b].foot) < together)
-        parent[root(a)] = root(b);
-  const groups = new Map<number, LineMeeting[]>();
-  all.forEach((meeting, k) => {
+    for (let b = 0; b < a; b++) if (isNear(all[a], all[b])) parent[root(a)] = root(b);
+  const groups = new Map<number, LineFind[]>();
+  all.forEach((find, k) => {
     const own = groups.get(root(k));
-    if (own) own.push(meeting);
-    else groups.set(root(k), [meeting]);
+    if (own) own.push(find);
+    else groups.set(root(k), [find]);
   });
   return [...groups.values()];
 }
 
 const middleOf = (values: readonly number[]): number =>
   values.toSorted((a, b) => a - b)[values.length >> 1];
+
+/** What a group of finds tells: its sharper side, where it turns both ways. */
+function crossingOf(finds: readonly LineFind[], traces: readonly EdgeTrace[]): Crossing {
+  const all = finds.flatMap(({ met }) => met);
+  const sharpest = all.reduce((a, b) => (Math.abs(b.turn) > Math.abs(a.turn) ? b : a));
+  const own = all.filter(({ turn }) => turn * sharpest.turn > 0);
+  let longest = 0;
+  for (const a of all) for (const b of all) longest = Math.max(longest, distance(a.foot, b.foot));
+  const mean = (axis: 0 | 1 | 2): number =>
+    own.reduce((total, { foot }) => total + foot[axis], 0) / own.length;
+  const centre: Vector = [mean(0), mean(1), mean(2)];
+  const { foot, middle } = own.reduce((a, b) =>
+    distance(b.foot, centre) < distance(a.foot, centre) ? b : a,
+  );
+  return {
+    length: longest,
+    position: foot,
+    depth: Math.min(...traces.map((trace) => offTrace(foot, trace))),
+    u: middle[0],
+    v: middle[1],
+    radius: middleOf(own.map(({ radius }) => radius)),
+    turn: middleOf(own.map(({ turn }) => turn)),
+  };
+}
 
 /**
  * The features of a scan that run through a panel, the longest first, and what of the panel lies over
@@ -138,33 +231,16 @@ export function crossings(
   lines: readonly LeanLines[],
   bounds: FeatureBounds,
   gate: Gate,
-  border: { readonly traces: readonly EdgeTrace[]; readonly feet: readonly Vector[] },
+  { traces, feet }: { readonly traces: readonly EdgeTrace[]; readonly feet: readonly Vector[] },
 ): { readonly found: readonly Crossing[]; readonly cover: readonly ParameterQuad[] } {
-  const met = lines
-    .flatMap((own) => lineMeetings(view, bounds, gate, own))
-    .filter(({ foot }) => !border.feet.some((other) => distance(foot, other) < alike));
-  const groups = groupsOf(met).filter((own) => own.length >= fewestMet);
-  const found = groups.map((own): Crossing => {
-    let length = 0;
-    for (const a of own) for (const b of own) length = Math.max(length, distance(a.foot, b.foot));
-    const mean = (axis: 0 | 1 | 2): number =>
-      own.reduce((total, { foot }) => total + foot[axis], 0) / own.length;
-    const centre: Vector = [mean(0), mean(1), mean(2)];
-    const nearest = own.reduce((a, b) =>
-      distance(b.foot, centre) < distance(a.foot, centre) ? b : a,
-    );
-    return {
-      length,
-      position: nearest.foot,
-      depth: Math.min(...border.traces.map((trace) => offTrace(nearest.foot, trace))),
-      u: nearest.middle[0],
-      v: nearest.middle[1],
-      radius: middleOf(own.map(({ radius }) => radius)),
-      turn: middleOf(own.map(({ turn }) => turn)),
-    };
-  });
+  const isBorder = ({ foot }: LineMeeting): boolean =>
+    feet.some((other) => distance(foot, other) < alike);
+  const finds = lines
+    .flatMap((own) => lineFinds(view, bounds, gate, own))
+    .filter(({ met }) => !met.some(isBorder));
+  const groups = groupsOf(finds).filter((own) => own.length >= fewestMet);
   return {
-    found: found.toSorted((a, b) => b.length - a.length),
-    cover: groups.flatMap((own) => own.map(({ quad }) => quad)),
+    found: groups.map((own) => crossingOf(own, traces)).toSorted((a, b) => b.length - a.length),
+    cover: groups.flatMap((own) => own.flatMap(({ cover }) => cover)),
   };
 }

@@ -26,6 +26,8 @@ export interface Encroachment extends Bend {
   readonly to: number;
   /** The greatest distance from the border, on the panel, at which the feature begins: how far to pull back, mm. */
   readonly depth: number;
+  /** Half of the stretch asks for no more than this, mm: what pulls back the whole but for a corner. */
+  readonly usual: number;
   /** How well triangles and noise of the scan tell that, mm. */
   readonly error: number;
   /** The place of the border from which it is that far, mm. */
@@ -84,13 +86,15 @@ type Encroaching = Station & { readonly inside: NonNullable<Station['inside']> }
 
 const lengthOf = ({ s }: EdgeTrace): number => s[s.length - 1];
 
-/** Parameters of a net at a length along an edge. */
-function parametersAt({ s, t }: EdgeTrace, { curve }: OutlineEdge, length: number): Parameters {
+/** Parameters of a net at a length along an edge, and the edge's derivative in space. */
+function placeAt({ s, t, image }: EdgeTrace, { curve }: OutlineEdge, at: number) {
   let node = 0;
-  while (node < s.length - 2 && s[node + 1] < length) node++;
-  const share = Math.min(1, Math.max(0, (length - s[node]) / (s[node + 1] - s[node])));
-  const [u, v] = curvePoint(curve, t[node] + share * (t[node + 1] - t[node]));
-  return [u, v];
+  while (node < s.length - 2 && s[node + 1] < at) node++;
+  const share = Math.min(1, Math.max(0, (at - s[node]) / (s[node + 1] - s[node])));
+  const parameter = t[node] + share * (t[node + 1] - t[node]);
+  const [u, v] = curvePoint(curve, parameter);
+  const parameters: Parameters = [u, v];
+  return { parameters, slope: image.at(parameter).slope };
 }
 
 function stationAt(
@@ -178,18 +182,21 @@ function edgeEncroachments(
 ): Omit<BorderEncroachments, 'traces'> {
   const length = lengthOf(trace);
   const count = Math.max(fewestStations, Math.round(length / step));
-  const stations: Station[] = [];
-  for (let k = 0; k < count; k++) {
-    const s = ((k + 0.5) / count) * length;
-    const parameters = parametersAt(trace, edge, s);
-    let node = 0;
-    while (node < trace.s.length - 2 && trace.s[node + 1] < s) node++;
-    const share = (s - trace.s[node]) / (trace.s[node + 1] - trace.s[node]);
-    const t = trace.t[node] + share * (trace.t[node + 1] - trace.t[node]);
-    const slope = trace.image.at(t).slope;
+  const stationOf = (s: number): Station[] => {
+    const { parameters, slope } = placeAt(trace, edge, s);
     const station = stationAt(view, bounds, gate, edge, s, parameters, slope);
-    if (station) stations.push(station);
-  }
+    return station ? [station] : [];
+  };
+  const first = Array.from({ length: count }, (_, k) => ((k + 0.5) / count) * length);
+  const stations = first.flatMap(stationOf);
+  // one alone may be a corner of a feature: it is looked at again beside it
+  const again = stations.flatMap(({ s, inside }, k) =>
+    inside && !stations.at(k + 1)?.inside && !(k > 0 && stations[k - 1].inside)
+      ? [s - length / count / 3, s + length / count / 3]
+      : [],
+  );
+  stations.push(...again.flatMap(stationOf));
+  stations.sort((a, b) => a.s - b.s);
   const cover: ParameterQuad[] = [];
   const feet: Vector[] = [];
   const found = runsOf(stations).flatMap(([first, last]): Encroachment[] => {
@@ -208,7 +215,7 @@ function edgeEncroachments(
     if (leadsDeeper && to - from < slantDepths * depths[deepest]) return [];
     const ends = [from, to].map((s, k): Encroaching => {
       const own = run[k === 0 ? 0 : run.length - 1];
-      const parameters = parametersAt(trace, edge, s);
+      const { parameters } = placeAt(trace, edge, s);
       const onset: Parameters = [
         own.inside.onset[0] + parameters[0] - own.parameters[0],
         own.inside.onset[1] + parameters[1] - own.parameters[1],
@@ -230,6 +237,7 @@ function edgeEncroachments(
         from,
         to,
         depth: depths[deepest],
+        usual: middleOf(depths),
         error: onsetError(view, radius, turn),
         radius,
         turn,

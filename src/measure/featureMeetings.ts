@@ -65,6 +65,8 @@ const farEdges = 2;
 const closeLines = 5;
 /** What lasts of a turn by less than this share comes back: it is a wobble. */
 const leastLasting = 0.5;
+/** Edges of the scan between neighbouring feet from which on they jump over a corner. */
+const cornerEdges = 3;
 /** What the scan's own curvature must be of that of the widest feature, and standard errors by which it differs from none. */
 const curvatureShare = 0.6;
 const sureness = 3;
@@ -167,7 +169,9 @@ export function featureMeetings(
   const met = turnRamps(profile, bounds, body.spacing).flatMap((ramp): Meeting[] => {
     const foot = vectorAt(profile.feet, ramp.middle);
     const normal = scaled(vectorAt(path.normals, ramp.middle), facing);
-    if (!isBent(body, foot, normal, bounds)) return [];
+    // where feet jump over a corner no place of it can be asked
+    const isAsked = ramp.jump < cornerEdges * body.spacing;
+    if (isAsked && !isBent(body, foot, normal, bounds)) return [];
     if (!isNoWobble(ramp, bounds) && !lasts(ramp)) return [];
     const { from, to, turn, radius } = ramp;
     return [{ from, to, turn, radius, foot }];

@@ -147,7 +147,8 @@ function fitted(
  * How a scan bends at a place of it, by a quadric of least squares through its vertices about the place,
  * outliers weighted down: heights z = a + bx + cy + dx^2/2 + exy + fy^2/2 over the plane of `normal` (a
  * unit vector; where the quadric leans, its own curvature formulas count). The window is the smallest in
- * which the curvature is known to `wanted` 1/mm, 2.5 to 5 edges of the scan. Null where too few vertices
+ * which the curvature is known to `wanted` 1/mm, 2.5 to 5 edges of the scan, and no smaller
+ * than `least` mm. Null where too few vertices
  * lie about the place. A bend that is shorter than the window is told flatter than it is. Source: the
  * quadratic fit of Goldfeather and Interrante, A novel cubic-order algorithm for approximating principal
  * direction vectors, ACM Transactions on Graphics 23 (2004), section 3 (from memory); curvature of a
@@ -158,10 +159,11 @@ export function scanCurvature(
   place: Vector,
   normal: Vector,
   wanted: number,
+  least = 0,
 ): ScanCurvature | null {
   let best: ScanCurvature | null = null;
   for (const edges of windows) {
-    const next = fitted(body, place, normal, edges * body.spacing);
+    const next = fitted(body, place, normal, Math.max(least, edges * body.spacing));
     if (next && (!best || next.error < best.error)) best = next;
     if (best && best.error <= wanted) break;
   }

@@ -12,8 +12,8 @@ export interface ScanFollowing {
 /** The window's radius, and a block's side, in wavelengths. */
 const radius = 0.75;
 const blockSide = 0.25;
-/** What is smooth there: polynomials of this degree. */
-const degree = 2;
+/** What is smooth there: a plane. A bend of the distance may be half of a wobble that is wider than was thought. */
+const degree = 1;
 /** Less of the window seen than this share of it says nothing; so do fewer places, and fewer in a block. */
 const leastSeen = 0.8;
 const fewestPlaces = 40;

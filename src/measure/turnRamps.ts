@@ -11,6 +11,8 @@ export interface TurnRamp {
   readonly turn: number;
   /** Mean radius of that turn, mm. */
   readonly radius: number;
+  /** The widest step between neighbouring feet in it, mm: over a corner that no foot reaches they jump. */
+  readonly jump: number;
 }
 
 /** What counts as a ramp. */
@@ -73,12 +75,36 @@ function meanLean({ run, lean }: TurnProfile, from: number, to: number): number 
   return length > seenShare * (to - from) ? total / length : NaN;
 }
 
-/** What of a ramp's turn is left on the mean of `around` mm on either side, as a share of it; NaN where nothing is seen there. */
-export const lastingShare = (
+/** Width of the range in which all but a twentieth of the leans between two runs lie, at either end. */
+function leanWidth({ run, lean }: TurnProfile, from: number, to: number): number {
+  const own = lean.filter((value, k) => run[k] >= from && run[k] <= to && !Number.isNaN(value));
+  own.sort();
+  const cut = Math.floor(own.length / 20);
+  return own.length > 0 ? own[own.length - 1 - cut] - own[cut] : 0;
+}
+
+/**
+ * How much of a turn lasts: by how much the mean lean of `around` mm after it differs from that before, as
+ * a share of the turn, or of all that the scan leans to and fro there, where that is more. NaN where
+ * nothing is seen on either side.
+ */
+export function lastingShare(
   profile: TurnProfile,
   { from, to, turn }: TurnRamp,
   around: number,
-): number => (meanLean(profile, to, to + around) - meanLean(profile, from - around, from)) / turn;
+): number {
+  const net = meanLean(profile, to, to + around) - meanLean(profile, from - around, from);
+  const width = leanWidth(profile, from - around, to + around);
+  return (Math.sign(turn) * net) / Math.max(Math.abs(turn), width);
+}
+
+/** The widest step between the values from one before `first` to one after `last`. */
+function widestStep(s: readonly number[], first: number, last: number): number {
+  let widest = 0;
+  for (let k = Math.max(1, first); k <= Math.min(s.length - 1, last + 1); k++)
+    widest = Math.max(widest, s[k] - s[k - 1]);
+  return widest;
+}
 
 interface Fit {
   readonly start: number;
@@ -239,6 +265,7 @@ export function turnRamps(
           middle: seen[nearest((fit.start + fit.end) / 2)],
           turn: fit.turn,
           radius: (fit.end - fit.start) / amount,
+          jump: widestStep(s, k0, k1),
         },
       ];
     });

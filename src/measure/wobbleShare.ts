@@ -26,6 +26,13 @@ export type WobbleDoubt =
   /** Both have a part in it. */
   | 'shared';
 
+/** Probabilities that the true share is under 0.35, from 0.35 to 0.65, and over 0.65; together 1. */
+export interface ShareChances {
+  readonly model: number;
+  readonly shared: number;
+  readonly scan: number;
+}
+
 /** Whose a wobble is, and the numbers behind it. */
 export interface WobbleShare {
   /** `model`: the scan is even there; `scan`: the scan has it too, in the same sense and size. */
@@ -50,8 +57,8 @@ export interface WobbleShare {
   readonly coverage: number;
   /** What the fitted polynomials make of height and gap at the places asked, mm; null where nothing was fitted. */
   readonly levels: TemplateFit['levels'] | null;
-  /** Probabilities that the true share is under 0.35, from 0.35 to 0.65, and over 0.65; together 1. */
-  readonly chances: { readonly model: number; readonly shared: number; readonly scan: number };
+  /** Null where nothing is to be said for coverage, size, design or windows. */
+  readonly chances: ShareChances | null;
 }
 
 /** What is known of a suspected wobble's place: its axes' origin is its top. */
@@ -68,12 +75,15 @@ export interface SuspectShape {
 export const wideWindow: WindowShape = { reach: 1.7, degree: 5 };
 const narrowWindow: WindowShape = { reach: 1.35, degree: 4 };
 
+/** What is refused, and from which chance on something is said: wobbles smaller than this, mm. */
 const leastRms = 0.004;
+/** Under this share of that a share of the wobble is none. */
+const vanishing = 1e-6;
 const leastLikeness = 0.35;
 const leastScanLikeness = 0.55;
 const mostChange = 0.6;
 const mostScanChange = 0.35;
-const leastCoverage = 0.25;
+const leastCoverage = 0.2;
 const leastChance = 0.9;
 const mostConfidence = 0.99;
 /** A share under the first is the model's, over the second the scan's. */
@@ -86,10 +96,10 @@ const evenDensity = (x: number, low: number, high: number): number =>
 
 /** How likely a true share is before anything is measured: chosen by our own simulation. */
 const prior = (share: number): number =>
-  0.3 * normalDensity(share, 0, 0.08) +
-  0.3 * normalDensity(share, 1.03, 0.12) +
+  0.27 * normalDensity(share, 0, 0.08) +
+  0.27 * normalDensity(share, 1.03, 0.12) +
   0.08 * evenDensity(share, 1.1, 2.5) +
-  0.17 * evenDensity(share, 0.1, 0.9) +
+  0.23 * evenDensity(share, 0.1, 0.9) +
   0.15 * evenDensity(share, -2.5, -0.1) +
   0.002 * evenDensity(share, -4, 5);
 
@@ -101,7 +111,7 @@ const priors = grid.map(prior);
 const studentDensity = (t: number): number => (1 + (t * t) / 4) ** -2.5;
 
 /** Chances of the true share, given the measured one and its error: Bayes' rule on a grid. */
-function chancesOf(share: number, error: number): WobbleShare['chances'] {
+function chancesOf(share: number, error: number): ShareChances {
   let [model, shared, scan] = [0, 0, 0];
   // a share far beyond the grid says no more than one at its end
   const held = Math.min(Math.max(share, grid[0]), grid[grid.length - 1]);
@@ -205,10 +215,10 @@ export function causeOf(share: number, error: number): ShareVerdict {
     : { cause, doubt: null, confidence: Math.min(chances[cause], mostConfidence), chances };
 }
 
-/** Weights of the parts of a share's standard error: chosen by our own simulation. */
-const errorWeights = { all: 1.1, gap: 0.88, change: 0.45, likeness: 0.05, least: 0.03 } as const;
+const empty = new Float64Array(0);
 
-const none = { model: 0, shared: 0, scan: 0 } as const;
+/** Weights of the parts of a share's standard error: chosen by our own simulation. */
+const errorWeights = { gap: 0.85, change: 0.35, likeness: 0.06, least: 0.03 } as const;
 
 /**
  * Whose a suspected wobble is, from a scan's points around it: a bump of the suspect's place and size
@@ -226,7 +236,7 @@ export function wobbleShare(
 ): WobbleShare {
   const { lengths, beside, spacing } = suspect;
   const coverage = coverageOf(points, suspect, wideWindow);
-  const unknown = (doubt: WobbleDoubt, numbers: Partial<WobbleShare> = {}): WobbleShare => ({
+  const nothing = (doubt: WobbleDoubt): WobbleShare => ({
     cause: 'unknown',
     doubt,
     confidence: null,
@@ -239,51 +249,50 @@ export function wobbleShare(
     change: 0,
     coverage,
     levels: null,
-    chances: none,
-    ...numbers,
+    chances: null,
   });
   const wide = templateFit(points, lengths, beside, spacing, wideWindow, places);
-  const narrow = templateFit(points, lengths, beside, spacing, narrowWindow, new Float64Array(0));
-  if (!wide || !narrow || wide.surface === 0) return unknown(wide && narrow ? 'small' : 'coverage');
+  const narrow = templateFit(points, lengths, beside, spacing, narrowWindow, empty);
+  if (!wide || !narrow) return nothing('coverage');
+  if (wide.rms < vanishing * leastRms) return nothing('small');
   const { surface, gap, gapError, likeness, levels } = wide;
   const share = 1 + gap / surface;
   const change = Math.abs((surface - narrow.surface) / surface);
-  const shareError =
-    errorWeights.all *
-      Math.sqrt(
-        ((errorWeights.gap * gapError) / surface) ** 2 +
-          (1 - share) ** 2 *
-            ((errorWeights.change * change) ** 2 +
-              errorWeights.likeness ** 2 * (1 / likeness ** 2 - 1)),
-      ) +
-    errorWeights.least;
-  const chances = chancesOf(share, shareError);
-  const numbers = {
-    surface,
-    gap,
-    gapError,
-    share,
-    shareError,
-    likeness,
-    change,
-    levels,
-    chances,
+  const errors = {
+    noise: (errorWeights.gap * gapError) / Math.abs(surface),
+    windows: Math.abs(1 - share) * errorWeights.change * change,
+    design: Math.abs(1 - share) * errorWeights.likeness * Math.sqrt(1 / likeness ** 2 - 1),
   };
-  if (coverage < leastCoverage) return unknown('coverage', numbers);
-  if (wide.rms < leastRms) return unknown('small', numbers);
-  if (likeness < leastLikeness) return unknown('design', numbers);
-  if (change > mostChange) return unknown('windows', numbers);
+  const shareError = Math.hypot(errors.noise, errors.windows, errors.design) + errorWeights.least;
+  const numbers = { surface, gap, gapError, share, shareError, likeness, change, coverage, levels };
+  const unknown = (doubt: WobbleDoubt, chances: ShareChances | null): WobbleShare => ({
+    cause: 'unknown',
+    doubt,
+    confidence: null,
+    ...numbers,
+    chances,
+  });
+  if (coverage < leastCoverage) return unknown('coverage', null);
+  if (wide.rms < leastRms) return unknown('small', null);
+  if (likeness < leastLikeness) return unknown('design', null);
+  if (change > mostChange) return unknown('windows', null);
+  const chances = chancesOf(share, shareError);
   const said = (cause: 'model' | 'scan'): WobbleShare => ({
     cause,
     doubt: null,
     confidence: Math.min(chances[cause], mostConfidence),
     ...numbers,
-    coverage,
+    chances,
   });
   if (chances.model >= leastChance) return said('model');
   if (chances.scan >= leastChance) {
-    if (likeness < leastScanLikeness) return unknown('design', numbers);
-    return change > mostScanChange ? unknown('windows', numbers) : said('scan');
+    // what surface and scan both have may be the design
+    if (likeness < leastScanLikeness) return unknown('design', null);
+    return change > mostScanChange ? unknown('windows', null) : said('scan');
   }
-  return unknown(chances.shared >= leastChance ? 'shared' : 'noise', numbers);
+  if (chances.shared >= leastChance) return unknown('shared', chances);
+  const largest = (['noise', 'windows', 'design'] as const).reduce((a, b) =>
+    errors[b] > errors[a] ? b : a,
+  );
+  return unknown(largest, chances);
 }

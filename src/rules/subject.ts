@@ -18,6 +18,8 @@ import {
 import { featureMask, isInQuad } from '../measure/featureMask.ts';
 import type { FeatureBounds } from '../measure/featureMeetings.ts';
 import { scanFeatures, type ScanFeatures } from '../measure/scanFeatures.ts';
+import { panelSamples } from '../measure/panelSamples.ts';
+import { scanAlignment, type ScanAlignment } from '../measure/scanAlignment.ts';
 import { scanDistances, type ScanDistances } from '../measure/scanDistances.ts';
 import { scanFacing } from '../measure/scanFacing.ts';
 import { maskedLattice, scanLattice, type ScanQuestion } from '../measure/scanLattice.ts';
@@ -77,9 +79,13 @@ export interface PanelScan {
   readonly features?: FeatureBounds | null;
 }
 
+/** How a scan that cannot be judged by lies to a panel. */
+export type Misalignment = Exclude<ScanAlignment, { readonly kind: 'aligned' }>;
+
 /** A panel against its scan, or why nobody can hold one against the other. */
 export type Scanned =
-  | { readonly kind: 'no-scan' | 'scan-unread' | 'scan-misaligned' }
+  | { readonly kind: 'no-scan' | 'scan-unread' }
+  | { readonly kind: 'scan-misaligned'; readonly alignment: Misalignment }
   | {
       readonly kind: 'seen';
       readonly question: ScanQuestion;
@@ -134,9 +140,11 @@ function scannedOf(
   keptRegion: KeptRegion,
   kept: Kept,
   scan: PanelScan | null,
+  alignment: ScanAlignment | null,
 ): Scanned {
   if (!scan) return { kind: 'no-scan' };
   if (!scan.body) return { kind: 'scan-unread' };
+  if (alignment && alignment.kind !== 'aligned') return { kind: 'scan-misaligned', alignment };
   const fine = fineShare * scan.limit;
   const { body } = scan;
   const edges = scan.features ? outlineEdges(net, keptRegion) : [];
@@ -168,10 +176,17 @@ export function subjectOf(
   }: Circumstances = {},
 ): Subject {
   const own = once(() => netNormals(net));
-  const facing = (): number =>
-    !outside && scan?.body ? scanFacing(net, own(), scan.body, reachOf(net)) : 0;
-  const side = known ?? outwardSide(net, outside, own(), facing());
   const kept = keptOf(net, keptRegion);
+  const alignment = once(() =>
+    scan?.body
+      ? scanAlignment(panelSamples(net, keptBox(net, keptRegion.region), kept), scan.body)
+      : null,
+  );
+  const facing = (): number =>
+    !outside && scan?.body && alignment()?.kind === 'aligned'
+      ? scanFacing(net, own(), scan.body, reachOf(net))
+      : 0;
+  const side = known ?? outwardSide(net, outside, own(), facing());
   const parts = pieces(net).map((piece): Part => {
     const whole = piece.net === net;
     const look = once(() => surfaceLook(piece.net, keptBox(piece.net, keptRegion.region), kept));
@@ -186,7 +201,7 @@ export function subjectOf(
       radii: once(() => tightRadii(look(), kept)),
     };
   });
-  const scanned = once(() => scannedOf(net, side, keptRegion, kept, scan));
+  const scanned = once(() => scannedOf(net, side, keptRegion, kept, scan, alignment()));
   return {
     net,
     side,

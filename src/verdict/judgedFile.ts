@@ -27,6 +27,7 @@ import {
   subjectOf,
   wholeSights,
   type KeptRegion,
+  type Misalignment,
   type PanelScan,
   type Subject,
 } from '../rules/subject.ts';
@@ -91,6 +92,8 @@ export interface JudgedPanel {
   readonly profiles?: NetProfiles;
   /** Null where it is judged by no scan, or none could be held against it. */
   readonly distances: JudgedDistances | null;
+  /** How the scan lies that it cannot be judged by; null: it can, or there is none. */
+  readonly misaligned: Misalignment | null;
   /** What rules on several panels look at; null where no such rule is asked for, or a trim is unread. */
   readonly body: PanelBody | null;
 }
@@ -185,10 +188,16 @@ function scanOf(
       };
 }
 
+const asksScan = ({ rules }: Brief): boolean => rules.some(({ data }) => data.scope === 'scan');
+
+function misalignmentOf({ scanned }: Subject, brief: Brief): Misalignment | null {
+  const seen = asksScan(brief) ? scanned() : null;
+  return seen?.kind === 'scan-misaligned' ? seen.alignment : null;
+}
+
 /** How a subject lies to its scan, where a rule asked. */
-function distancesOf({ scan, scanned }: Subject, { rules }: Brief): JudgedDistances | null {
-  const isAsked = rules.some(({ data }) => data.scope === 'scan');
-  const seen = isAsked ? scanned() : null;
+function distancesOf({ scan, scanned }: Subject, brief: Brief): JudgedDistances | null {
+  const seen = asksScan(brief) ? scanned() : null;
   if (!scan || seen?.kind !== 'seen' || !(seen.distances.coveredShare > 0)) return null;
   const { coveredShare, mean, rms, percentiles, outmost, inmost, lattice } = seen.distances;
   return {
@@ -268,6 +277,7 @@ function judgedPanel(
     ),
     ...(brief.profiles ? { profiles: netProfiles(net, wholeSights(subject)) } : {}),
     distances: distancesOf(subject, brief),
+    misaligned: misalignmentOf(subject, brief),
     body:
       brief.together && panel.trim.kind !== 'unread'
         ? { net, keptRegion, side: subject.side }

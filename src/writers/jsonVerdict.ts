@@ -1,4 +1,5 @@
 import { ruleDataById } from '../rules/catalogue.ts';
+import type { Misalignment } from '../rules/subject.ts';
 import { degrees, type Move, type RuleData, type Site } from '../rules/rule.ts';
 import type { LengthUnit } from '../intake/lengthUnit.ts';
 import type { Vector } from '../geometry/vector.ts';
@@ -70,6 +71,7 @@ function panelJson(panel: JudgedPanel, file: JudgedFile): Record<string, unknown
     outcomes: panel.outcomes,
     reasons: panel.reasons,
     ...(panel.distances ? { scan: distancesJson(panel.distances, panel.unit) } : {}),
+    ...(panel.misaligned ? { misaligned: misalignedJson(panel.misaligned) } : {}),
     ...(panel.profiles ? { profiles: profilesJson(panel.profiles) } : {}),
   };
 }
@@ -130,6 +132,18 @@ const distancesJson = (own: JudgedDistances, unit: LengthUnit): Record<string, u
   out: extremeJson(own.outmost, unit),
   in: extremeJson(own.inmost, unit),
   step: written(own.step),
+});
+
+/** mm, in the model's frame. */
+const misalignedJson = (alignment: Misalignment): Record<string, unknown> => ({
+  kind: alignment.kind,
+  unit: 'mm',
+  nearest: written(alignment.nearest),
+  middle: written(alignment.middle),
+  ...(alignment.kind === 'misread'
+    ? { factor: written(alignment.reading.factor), axes: alignment.reading.axes }
+    : {}),
+  ...(alignment.kind === 'shifted' ? { shift: alignment.shift.map(written) } : {}),
 });
 
 const scanJson = ({ counts, diagonal, isUsed }: JudgedScan): Record<string, unknown> => ({

@@ -6,6 +6,7 @@ import type { RuleData } from '../rules/rule.ts';
 import { severities, type Finding } from '../verdict/finding.ts';
 import type { JudgedFile, JudgedPanel, JudgedScan } from '../verdict/judgedFile.ts';
 import type { RunHeader, Verdict } from '../verdict/verdict.ts';
+import { alignmentTexts } from './alignmentTexts.ts';
 import { priceText } from './buildText.ts';
 import { caution } from './caution.ts';
 import { faultSentence, noticeSentence, shownPlace } from './faultSentences.ts';
@@ -263,6 +264,7 @@ function noteLines({ run, files }: Verdict, layout: Layout): string[] {
     lines.push(...wrapped(text, '  ', '    ', layout.width));
   };
   for (const text of specTexts(run)) add(text);
+  for (const text of alignmentTexts(files)) add(text);
   for (const { file, scan, unjudged, notices } of files) {
     const held = scan && scanText(scan);
     if (held) add(`${printable(file)}: ${held}`);

@@ -15,6 +15,7 @@ import { jobFigures } from './jobRate.ts';
 import { joinsFigures } from './joinsSpeed.ts';
 import { panelRateFigures } from './panelRate.ts';
 import { readerFigures } from './readerSpeed.ts';
+import { scanJob, type ScanJob } from './scanJob.ts';
 import { scanMemory, type ScanMemory } from './scanMemory.ts';
 import { scanFigures } from './scanSpeed.ts';
 import { startUpFigures } from './startUp.ts';
@@ -55,6 +56,7 @@ const folder = mkdtempSync(join(tmpdir(), 'hullsight-bench-'));
 const figures: Figure[] = [];
 let memory: ScanMemory | null = null;
 let closest: ClosestPointsPart | null = null;
+let job: ScanJob | null = null;
 function keep(more: readonly Figure[]): void {
   figures.push(...more);
   for (const figure of more) console.log(figureText(figure));
@@ -69,6 +71,10 @@ try {
   keep(scanFigures(folder, scale.scans, scale.reads));
   memory = scanMemory(root, folder, scale.facets);
   console.log(peakText(memory, memory.fileBytes));
+  job = scanJob(root, folder, scale.facets);
+  console.log(
+    `${job.name}\n  ${job.seconds.toFixed(1)} s, again ${job.secondsAgain.toFixed(1)} s (aim: ${job.aim}), ${(job.peakBytes / 1e9).toFixed(2)} GB`,
+  );
   closest = closestPointsBench(root, quick);
 } finally {
   rmSync(folder, { recursive: true, force: true });
@@ -80,5 +86,6 @@ if (!quick)
     machine: benchMachine(loadBefore),
     figures,
     memory,
+    scanJob: job,
     closestPoints: closest,
   });

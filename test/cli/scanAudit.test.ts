@@ -81,7 +81,11 @@ interface Told {
 }
 
 async function told(names: readonly string[], asked: Parameters<typeof auditRun>[1] = {}) {
-  const { status, printed } = await auditRun(names.map(path), { jobs: 1, ...asked, format: 'json' });
+  const { status, printed } = await auditRun(names.map(path), {
+    jobs: 1,
+    ...asked,
+    format: 'json',
+  });
   const verdict = JSON.parse(printed) as Told;
   expect(verdictShape(verdict), JSON.stringify(verdictShape.errors)).toBe(true);
   return { status, verdict };

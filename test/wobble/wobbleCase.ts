@@ -12,11 +12,16 @@ import {
   unit,
   type Vector,
 } from '../../src/geometry/vector.ts';
+import { windowLengths } from '../../src/measure/templateFit.ts';
+import { wideWindow } from '../../src/measure/wobbleShare.ts';
 import {
   suspectOfLine,
   suspectOfPoint,
   type WobbleSuspect,
 } from '../../src/measure/wobbleSuspect.ts';
+import { bumpField, eitherSign, logBetween, noField, wavesField, type Field } from './fields.ts';
+import { scanGrid, type Rectangle } from './scanGrid.ts';
+import { wobbleDesign, type WobbleDesign } from './wobbleDesign.ts';
 
 /** What surface and scan have of the wobble. */
 export const wobbleKinds = [
@@ -26,8 +31,9 @@ export const wobbleKinds = [
   'short',
   /** The surface alone: fitted to a shape that has it. */
   'model',
-  /** The surface alone: one control point, or one line of them, displaced. */
+  /** The surface alone: one control point displaced. */
   'jut',
+  /** The surface alone: a row or a column displaced. */
   'line',
   /** The scan has the opposite. */
   'opposite',
@@ -37,24 +43,21 @@ export const wobbleKinds = [
 ] as const;
 export type WobbleKind = (typeof wobbleKinds)[number];
 
-/** A panel and its scan with a wobble of which everything is known. */
-export interface WobbleCase {
+/** What a case was made with; lengths mm. */
+export interface WobbleFacts {
   readonly kind: WobbleKind;
-  readonly net: ControlNet;
-  readonly outward: 1 | -1;
-  readonly scan: Mesh;
-  readonly suspect: WobbleSuspect;
   /** The scan's wobble over the surface's, both without noise; null where neither has one. */
   readonly share: number | null;
-  /** Height of the surface's wobble at its top, mm. */
+  /** Height of the surface's wobble. */
   readonly peak: number;
-  /** Full wavelength, the mean of both directions, mm. */
+  /** Full wavelength, the mean of both directions. */
   readonly wavelength: number;
   readonly noise: number;
-  /** Of the noise, in triangles; 0: white. */
+  /** Triangles over which the noise is alike; 0: white. */
   readonly correlation: number;
   readonly triangle: number;
   readonly misfit: number;
+  /** The smallest radius that the panel is bent to. */
   readonly radius: number;
   readonly size: number;
   readonly hasHole: boolean;
@@ -64,188 +67,158 @@ export interface WobbleCase {
   readonly hasFeature: boolean;
 }
 
-/** A scalar field over the panel's own plane coordinates, mm. */
-type Field = (x: number, y: number) => number;
-
-/** Even in the logarithm. */
-const logBetween = (random: SeededRandom, low: number, high: number): number =>
-  low * (high / low) ** random.uniform();
-
-const sign = (random: SeededRandom): 1 | -1 => (random.uniform() < 0.5 ? 1 : -1);
-
-/** A bump of height 1, of full wavelengths along axes turned by an angle: three profiles. */
-function bump(
-  random: SeededRandom,
-  at: readonly [number, number],
-  lengths: readonly [number, number],
-  angle: number,
-): Field {
-  const [c, s] = [Math.cos(angle), Math.sin(angle)];
-  const profile = random.uniform();
-  return (x, y) => {
-    const [dx, dy] = [x - at[0], y - at[1]];
-    const a = (c * dx + s * dy) / lengths[0];
-    const b = (c * dy - s * dx) / lengths[1];
-    const r = Math.hypot(a, b);
-    if (profile < 0.5) return Math.exp(-0.5 * 4.5 ** 2 * r * r);
-    if (profile < 0.8) return r < 0.5 ? (1 + Math.cos(2 * Math.PI * r)) / 2 : 0;
-    // a bump with a shallow ditch around it
-    return Math.exp(-0.5 * 3.6 ** 2 * r * r) * Math.cos(Math.PI * 1.1 * Math.min(r, 1.5));
-  };
+/** A panel and its scan with a wobble of which everything is known. */
+export interface WobbleCase {
+  readonly facts: WobbleFacts;
+  readonly net: ControlNet;
+  readonly scan: Mesh;
+  /** As a finding would give it: 12 % of the wavelength astray, and 25 % too long or short, at most. */
+  readonly suspect: WobbleSuspect;
 }
 
-/** A sum of long waves of the given largest height, none shorter than `least`. */
-function waves(random: SeededRandom, height: number, least: number, count = 4): Field {
-  const all = Array.from({ length: count }, () => {
-    const turn = random.between(0, 2 * Math.PI);
-    const k = (2 * Math.PI) / logBetween(random, least, 3 * least);
-    return {
-      kx: k * Math.cos(turn),
-      ky: k * Math.sin(turn),
-      phase: random.between(0, 2 * Math.PI),
-      size: random.between(0.4, 1),
-    };
-  });
-  const whole = all.reduce((total, { size }) => total + size, 0);
-  return (x, y) =>
-    (height / whole) *
-    all.reduce(
-      (total, { kx, ky, phase, size }) => total + size * Math.sin(kx * x + ky * y + phase),
-      0,
-    );
-}
-
-/** The design: bent by R1 along x and R2 along y, with a slow swell and perhaps a small feature. */
-function designOf(random: SeededRandom, radii: readonly [number, number], more: Field) {
-  const swell = waves(random, random.between(0, 6), 900);
-  const bend = (t: number, radius: number): readonly [number, number] => [
-    radius * Math.sin(t / radius),
-    radius * (Math.cos(t / radius) - 1),
-  ];
-  const point = (x: number, y: number): Vector => {
-    const [px, zx] = bend(x, radii[0]);
-    const [py, zy] = bend(y, radii[1]);
-    return [px, py, zx + zy + swell(x, y) + more(x, y)];
-  };
-  const normal = (x: number, y: number): Vector => {
-    const h = 0.05;
-    const along = difference(point(x + h, y), point(x - h, y));
-    const across = difference(point(x, y + h), point(x, y - h));
-    return unit(cross(along, across))!;
-  };
-  return {
-    point,
-    /** The design moved along its normal. */
-    moved: (x: number, y: number, by: number): Vector => sum(point(x, y), scaled(normal(x, y), by)),
-    normal,
-  };
-}
-
-/** A turn of space, as three rows, and a shift. */
-function placing(random: SeededRandom): (p: Vector) => Vector {
-  const direction = (): Vector => unit([random.normal(), random.normal(), random.normal()])!;
-  const a = direction();
-  const b = unit(cross(a, direction()))!;
-  const c = cross(a, b);
-  const shift: Vector = [
-    random.between(-900, 900),
-    random.between(-900, 900),
-    random.between(-900, 900),
-  ];
-  return (p) => sum([dot(a, p), dot(b, p), dot(c, p)], shift);
-}
-
-/** Noise over a grid: white, or smoothed over so many triangles, of standard deviation 1. */
-function noiseGrid(
-  random: SeededRandom,
-  columns: number,
-  rows: number,
-  correlation: number,
-): Float64Array {
-  const white = Float64Array.from({ length: columns * rows }, () => random.normal());
-  if (correlation === 0) return white;
-  const reach = Math.ceil(2.5 * correlation);
-  const kernel = Array.from({ length: 2 * reach + 1 }, (_, k) =>
-    Math.exp(-0.5 * ((k - reach) / (correlation / 1.5)) ** 2),
-  );
-  const size = Math.sqrt(kernel.reduce((total, k) => total + k * k, 0));
-  const smooth = (from: Float64Array, stepI: number, stepJ: number): Float64Array => {
-    const to = new Float64Array(from.length);
-    for (let j = 0; j < rows; j++)
-      for (let i = 0; i < columns; i++) {
-        let total = 0;
-        for (let k = -reach; k <= reach; k++) {
-          const a = (i + stepI * k + columns) % columns;
-          const b = (j + stepJ * k + rows) % rows;
-          total +=
-            kernel[k + reach] * from[((b + rows) % rows) * columns + ((a + columns) % columns)];
-        }
-        to[j * columns + i] = total / size;
-      }
-    return to;
-  };
-  return smooth(smooth(white, 1, 0), 0, 1);
-}
-
-/** What a generated case may not leave: the ranges asked of the measure. */
-export const ranges = {
+const ranges = {
+  size: [600, 600, 600, 350, 1000],
   peak: [0.05, 2],
   wavelength: [50, 500],
   noise: [0.01, 0.2],
   triangle: [1, 10],
   misfit: 0.9,
+  /** Larger ones are flat. */
+  radius: [450, 8000],
 } as const;
+const flatRadius = 50_000;
+const placeError = 0.12;
+const lengthError = 0.25;
 
-interface Hole {
+/** The panel in its own plane coordinates, and a fit to it. */
+interface Ground {
+  readonly design: WobbleDesign;
+  readonly size: number;
+  /** The fitted surface of the design moved by a field. */
+  readonly fitted: (off: Field) => ControlNet;
+}
+
+/** A wobble in a surface, in the panel's plane coordinates. */
+interface Wobble {
+  readonly net: ControlNet;
+  readonly inScan: Field;
   readonly at: readonly [number, number];
-  readonly radius: number;
+  /** Where a finding without errors would have it. */
+  readonly suspect: WobbleSuspect;
 }
 
-/** The triangles of a jittered grid over a rectangle of the panel's plane, without those in holes. */
-function gridMesh(
+const onPanel = (size: number, [u, v]: readonly [number, number]): readonly [number, number] => [
+  size * (u - 0.5),
+  size * (v - 0.5),
+];
+
+function fittedWobble(
   random: SeededRandom,
-  box: readonly [readonly [number, number], readonly [number, number]],
-  triangle: number,
-  holes: readonly Hole[],
-  place: (x: number, y: number, i: number, j: number) => Vector,
-): Mesh {
-  // triangles of a square's halves have edges 1, 1 and root 2
-  const step = triangle / 1.1;
-  const [columns, rows] = box.map(([low, high]) => Math.max(2, Math.ceil((high - low) / step) + 1));
-  const vertices = new Float64Array(3 * columns * rows);
-  const isIn = new Uint8Array(columns * rows);
-  for (let j = 0; j < rows; j++)
-    for (let i = 0; i < columns; i++) {
-      const x =
-        box[0][0] +
-        ((box[0][1] - box[0][0]) * i) / (columns - 1) +
-        random.between(-0.25, 0.25) * step;
-      const y =
-        box[1][0] + ((box[1][1] - box[1][0]) * j) / (rows - 1) + random.between(-0.25, 0.25) * step;
-      vertices.set(place(x, y, i, j), 3 * (j * columns + i));
-      isIn[j * columns + i] = holes.some(
-        ({ at, radius }) => Math.hypot(x - at[0], y - at[1]) < radius,
-      )
-        ? 0
-        : 1;
-    }
-  const triangles: number[] = [];
-  const add = (...corners: readonly number[]): void => {
-    if (corners.every((k) => isIn[k] === 1)) triangles.push(...corners);
+  { design, fitted }: Ground,
+  kind: Exclude<WobbleKind, 'jut' | 'line'>,
+  misfit: Field,
+  peak: number,
+  shape: Parameters<typeof bumpField>[1],
+): Wobble {
+  const bump = bumpField(random, shape);
+  const height = eitherSign(random) * peak;
+  const parts = {
+    followed: [1, 1],
+    short: [random.between(0.45, 0.85), 1],
+    model: [1, 0],
+    opposite: [1, -random.between(0.3, 1)],
+    shared: [1, random.between(0.4, 0.6)],
+    none: [0, 0],
   };
-  for (let j = 0; j + 1 < rows; j++)
-    for (let i = 0; i + 1 < columns; i++) {
-      const k = j * columns + i;
-      add(k, k + 1, k + columns + 1);
-      add(k, k + columns + 1, k + columns);
-    }
-  return { vertices, triangles: Uint32Array.from(triangles) };
+  const [inSurface, inScan] = parts[kind];
+  const { at, angle, lengths } = shape;
+  const top = design.point(...at, 0);
+  const ahead = design.point(at[0] + Math.cos(angle), at[1] + Math.sin(angle), 0);
+  return {
+    net: fitted((x, y) => misfit(x, y) + inSurface * height * bump(x, y)),
+    inScan: (x, y) => inScan * height * bump(x, y),
+    at,
+    suspect: { position: top, at: null, along: difference(ahead, top), lengths },
+  };
 }
 
-/** The generated case of a kind. */
-export function wobbleCase(random: SeededRandom, kind: WobbleKind): WobbleCase {
-  const size = [600, 600, 600, 350, 1000][random.index(5)];
-  const peak = logBetween(random, ...ranges.peak);
+/** A control point, or all of a line of them, moved so that the surface rises by `peak`. */
+function displacedWobble(
+  random: SeededRandom,
+  { design, size }: Ground,
+  kind: 'jut' | 'line',
+  still: ControlNet,
+  peak: number,
+  wanted: readonly [number, number],
+): Wobble {
+  const near = (value: number, count: number): number =>
+    Math.min(count - 3, Math.max(2, Math.round((value / size + 0.5) * (count - 1))));
+  const [row, column] = [near(wanted[1], still.rows), near(wanted[0], still.columns)];
+  const along = random.uniform() < 0.5 ? 'row' : 'column';
+  const share = Math.min(0.8, Math.max(0.2, wanted[along === 'row' ? 0 : 1] / size + 0.5));
+  const index = along === 'row' ? row : column;
+  const suspectOf = (net: ControlNet): WobbleSuspect =>
+    kind === 'jut' ? suspectOfPoint(net, row, column) : suspectOfLine(net, along, index, share);
+  const lineSpots =
+    along === 'row'
+      ? Array.from({ length: still.columns }, (_, k) => ({ row, column: k }))
+      : Array.from({ length: still.rows }, (_, k) => ({ row: k, column }));
+  const spots = kind === 'jut' ? [{ row, column }] : lineSpots;
+  const [u, v] = suspectOf(still).at!;
+  const at = onPanel(size, [u, v]);
+  const way = scaled(design.normal(...at), eitherSign(random));
+  const moved = (by: number): ControlNet =>
+    withMoves(
+      still,
+      spots.map((spot) => ({ spot, by: scaled(way, by) })),
+    );
+  const rise = dot(difference(surfacePoint(moved(1), u, v), surfacePoint(still, u, v)), way);
+  const net = moved(peak / rise);
+  return { net, inScan: noField, at, suspect: suspectOf(net) };
+}
+
+/** The scan's wobble over the surface's by least squares on a grid about the top, and the surface's height there. */
+function trueShare({ design, size }: Ground, still: ControlNet, wobble: Wobble) {
+  const wide = windowLengths(wobble.suspect.lengths);
+  let [own, both, peak] = [0, 0, 0];
+  for (let k = 0; k < 441; k++) {
+    const [x, y] = [
+      wobble.at[0] + ((k % 21) / 20 - 0.5) * wide[0],
+      wobble.at[1] + (Math.floor(k / 21) / 20 - 0.5) * wide[1],
+    ];
+    const [u, v] = [x / size + 0.5, y / size + 0.5];
+    if (Math.min(u, v) < 0 || Math.max(u, v) > 1) continue;
+    const by = difference(surfacePoint(wobble.net, u, v), surfacePoint(still, u, v));
+    const inSurface = dot(by, design.normal(x, y));
+    own += inSurface * inSurface;
+    both += inSurface * wobble.inScan(x, y);
+    peak = Math.max(peak, Math.abs(inSurface));
+  }
+  return { share: own > 0 ? both / own : null, peak };
+}
+
+/** What a finding gives: place and lengths with errors. */
+function aimed(random: SeededRandom, { suspect }: Wobble, normal: Vector): WobbleSuspect {
+  const along = unit(suspect.along)!;
+  const across = unit(cross(normal, along))!;
+  const wide = windowLengths(suspect.lengths);
+  const astray = ([along, across] as const).map((axis, k) =>
+    scaled(axis, random.between(-placeError, placeError) * wide[k]),
+  );
+  const longer = (): number => 1 + random.between(-lengthError, lengthError);
+  return {
+    position: sum(suspect.position, sum(astray[0], astray[1])),
+    at: null,
+    along,
+    lengths: [suspect.lengths[0] * longer(), suspect.lengths[1] * longer()],
+  };
+}
+
+/** A generated case; `finest`: the smallest triangles, mm, which make the largest scans. */
+export function wobbleCase(random: SeededRandom, kind: WobbleKind, finest: number): WobbleCase {
+  const size = ranges.size[random.index(ranges.size.length)];
+  const half = size / 2;
+  const height = logBetween(random, ...ranges.peak);
   const wavelength = logBetween(
     random,
     ranges.wavelength[0],
@@ -257,222 +230,108 @@ export function wobbleCase(random: SeededRandom, kind: WobbleKind): WobbleCase {
   const correlation = random.uniform() < 0.5 ? 0 : random.between(1.5, 8);
   const triangle = logBetween(
     random,
-    ranges.triangle[0],
-    Math.min(ranges.triangle[1], wavelength / 6),
+    Math.max(finest, ranges.triangle[0]),
+    Math.max(finest, Math.min(ranges.triangle[1], wavelength / 6)),
   );
   const misfit = random.uniform() < 0.2 ? 0 : random.between(0, ranges.misfit);
-  const radius = random.uniform() < 0.3 ? 50_000 : logBetween(random, 450, 8000);
-  const radii = [
-    radius,
-    random.uniform() < 0.5 ? 50_000 : logBetween(random, radius, 12_000),
-  ] as const;
-  const hasFeature = random.uniform() < 0.08;
-  const isAtEdge = random.uniform() < 0.12;
-  const hasHole = random.uniform() < 0.2;
+  const radius = random.uniform() < 0.3 ? flatRadius : logBetween(random, ...ranges.radius);
+  const other = random.uniform() < 0.5 ? flatRadius : logBetween(random, radius, flatRadius);
 
-  // the middle of the wobble: so that most of the window is on the panel, or near an edge
-  const half = size / 2;
   const free = Math.max(0, half - 1.5 * wavelength);
-  let at: readonly [number, number] = [random.between(-free, free), random.between(-free, free)];
-  if (isAtEdge) at = [half - random.between(0.3, 1) * Math.min(wavelength, half), at[1]];
-
+  const within = (): number => random.between(-free, free);
+  const isAtEdge = random.uniform() < 0.12;
+  const edgeWay = random.between(0.3, 1) * Math.min(wavelength, half);
+  const wanted = [isAtEdge ? half - edgeWay : within(), within()] as const;
   const angle = random.between(0, Math.PI);
-  const feature = hasFeature
-    ? ((): Field => {
-        const far = random.between(0.6, 1.2) * wavelength;
-        const turn = random.between(0, 2 * Math.PI);
-        const width = random.between(0.9, 1.8) * wavelength;
-        const own = bump(
-          random,
-          [at[0] + far * Math.cos(turn), at[1] + far * Math.sin(turn)],
-          [width, width * random.between(1, 3)],
-          random.between(0, Math.PI),
-        );
-        const tall = sign(random) * peak * logBetween(random, 1, 5);
-        return (x, y) => tall * own(x, y);
-      })()
-    : () => 0;
-  const design = designOf(random, radii, feature);
-  const turned = placing(random);
 
-  // a net that can show the wobble: a control point spacing of a third to a sixth of its wavelength
+  const hasFeature = random.uniform() < 0.08;
+  const beside = random.between(0.6, 1.2) * wavelength;
+  const toward = random.between(0, 2 * Math.PI);
+  const featureWidth = random.between(0.9, 1.8) * wavelength;
+  const featureBump = bumpField(random, {
+    at: [wanted[0] + beside * Math.cos(toward), wanted[1] + beside * Math.sin(toward)],
+    lengths: [featureWidth, featureWidth * random.between(1, 3)],
+    angle: random.between(0, Math.PI),
+  });
+  const featureHeight = eitherSign(random) * height * logBetween(random, 1, 5);
+  const feature: Field = hasFeature ? (x, y) => featureHeight * featureBump(x, y) : noField;
+  const design = wobbleDesign(random, [radius, other], feature);
+
+  // so many spans that the surface can show the wobble, or that a control point makes one so wide
   const degree = 3 + random.index(3);
-  const isByPoints = kind === 'jut' || kind === 'line';
-  const shortest = Math.min(...lengths);
-  const spans = Math.max(
-    1,
-    Math.min(
-      40,
-      Math.round(
-        size /
-          (isByPoints
-            ? (shortest / 4.5) * Math.sqrt(12 / (degree + 1))
-            : shortest * random.between(0.16, 0.4)),
-      ),
-    ),
-  );
+  const isDisplaced = kind === 'jut' || kind === 'line';
+  const gap = isDisplaced
+    ? (lengths[1] / 4.5) * Math.sqrt(12 / (degree + 1))
+    : lengths[1] * random.between(0.16, 0.4);
+  const spans = Math.min(40, Math.max(1, Math.round(size / gap)));
   const knots = [clampedKnots(degree, spans), clampedKnots(degree, spans)] as const;
-  const samples = Math.max(41, 2 * (spans + degree) + 9);
-  const inPlane = (u: number, v: number): readonly [number, number] => [
-    size * (u - 0.5),
-    size * (v - 0.5),
-  ];
-  const fitted = (field: Field): ControlNet =>
-    fittedNet(
-      [degree, degree],
-      knots,
-      (u, v) => {
-        const [x, y] = inPlane(u, v);
-        return turned(design.moved(x, y, field(x, y)));
-      },
-      samples,
-    );
+  const ground: Ground = {
+    design,
+    size,
+    fitted: (off) =>
+      fittedNet(
+        [degree, degree],
+        knots,
+        (u, v) => {
+          const [x, y] = onPanel(size, [u, v]);
+          return design.point(x, y, off(x, y));
+        },
+        Math.max(41, 2 * (spans + degree) + 9),
+      ),
+  };
+  const off = wavesField(random, misfit, Math.max(350, 2.2 * wavelength));
+  const still = ground.fitted(off);
+  const wobble = isDisplaced
+    ? displacedWobble(random, ground, kind, still, height, wanted)
+    : fittedWobble(random, ground, kind, off, height, { at: wanted, lengths, angle });
+  const { at } = wobble;
+  const wide = windowLengths(wobble.suspect.lengths);
 
-  const heightSign = sign(random);
-  const own = bump(random, at, lengths, angle);
-  const wave: Field = (x, y) => heightSign * peak * own(x, y);
-  const off = waves(random, misfit, Math.max(350, 2.2 * wavelength));
-  const still = fitted(off);
-  let net = still;
-  let scanWave: Field = () => 0;
-  let suspect: WobbleSuspect | null = null;
-  if (kind === 'jut' || kind === 'line') {
-    const columns = still.columns;
-    const near = (value: number): number =>
-      Math.min(columns - 3, Math.max(2, Math.round((value / size + 0.5) * (columns - 1))));
-    const spot = { row: near(at[1]), column: near(at[0]) };
-    const first =
-      kind === 'jut'
-        ? suspectOfPoint(still, spot.row, spot.column)
-        : suspectOfLine(still, 'row', spot.row, at[0] / size + 0.5);
-    const [u, v] = first.at!;
-    const normal = turned(design.normal(...inPlane(u, v)));
-    const origin = turned([0, 0, 0]);
-    const by = scaled(difference(normal, origin), heightSign);
-    const spots =
-      kind === 'jut'
-        ? [spot]
-        : Array.from({ length: columns }, (_, column) => ({ row: spot.row, column }));
-    const trial = withMoves(
-      still,
-      spots.map((one) => ({ spot: one, by })),
-    );
-    const rise = Math.abs(
-      dot(difference(surfacePoint(trial, u, v), surfacePoint(still, u, v)), by),
-    );
-    net = withMoves(
-      still,
-      spots.map((one) => ({ spot: one, by: scaled(by, peak / rise) })),
-    );
-    at = inPlane(u, v);
-    suspect =
-      kind === 'jut'
-        ? suspectOfPoint(net, spot.row, spot.column)
-        : suspectOfLine(net, 'row', spot.row, u);
-  } else {
-    const parts: Readonly<Record<Exclude<WobbleKind, 'jut' | 'line'>, readonly [number, number]>> =
-      {
-        followed: [1, 1],
-        short: [random.between(0.45, 0.85), 1],
-        model: [1, 0],
-        opposite: [1, -random.between(0.3, 1)],
-        shared: [1, random.between(0.4, 0.6)],
-        none: [0, 0],
-      };
-    const [inSurface, inScan] = parts[kind];
-    net = inSurface === 0 ? still : fitted((x, y) => off(x, y) + inSurface * wave(x, y));
-    scanWave = (x, y) => inScan * wave(x, y);
-  }
-
-  // the scan around the wobble
-  const reach = 2.1 * Math.max(...lengths);
+  const reach = 2.1 * Math.max(...wide);
   const overhang = random.uniform() < 0.5 ? 20 : -random.between(0, 0.05) * size;
-  const box = ([0, 1] as const).map((k): readonly [number, number] => [
+  const side = (k: 0 | 1): readonly [number, number] => [
     Math.max(-half - overhang, at[k] - reach),
     Math.min(half + overhang, at[k] + reach),
-  ]) as unknown as readonly [readonly [number, number], readonly [number, number]];
-  const holes: Hole[] = hasHole
-    ? [
-        {
-          at: [
-            at[0] + random.between(-0.6, 0.6) * wavelength,
-            at[1] + random.between(-0.6, 0.6) * wavelength,
-          ],
-          radius: random.between(0.05, 0.35) * wavelength,
-        },
-      ]
-    : [];
-  const step = triangle / 1.1;
-  const across = box.map(([low, high]) => Math.max(2, Math.ceil((high - low) / step) + 1));
-  const smooth = noiseGrid(random, across[0], across[1], correlation);
-  const outlierShare = random.uniform() < 0.3 ? 0.01 : 0;
-  const whiteShare = correlation > 0 ? random.between(0.2, 0.8) : 0;
-  const scan = gridMesh(random, box, triangle, holes, (x, y, i, j) => {
-    const correlated = smooth[j * across[0] + i];
-    let error =
-      noise * (Math.sqrt(1 - whiteShare) * correlated + Math.sqrt(whiteShare) * random.normal());
-    if (random.uniform() < outlierShare) error += sign(random) * random.between(0.5, 3);
-    return turned(design.moved(x, y, scanWave(x, y) + error));
-  });
-
-  // what surface and scan have of it, without noise
-  const ground = Array.from({ length: 21 }, (_, j) =>
-    Array.from({ length: 21 }, (_c, i) => {
-      const [x, y] = [
-        at[0] + (i / 10 - 1) * 0.5 * lengths[0],
-        at[1] + (j / 10 - 1) * 0.5 * lengths[1],
-      ];
-      const [u, v] = [x / size + 0.5, y / size + 0.5];
-      if (u < 0 || u > 1 || v < 0 || v > 1) return { inSurface: 0, inScan: 0 };
-      const by = difference(surfacePoint(net, u, v), surfacePoint(still, u, v));
-      const origin = turned([0, 0, 0]);
-      const normal = difference(turned(design.normal(x, y)), origin);
-      return { inSurface: dot(by, normal), inScan: scanWave(x, y) };
-    }),
-  ).flat();
-  const surfaceSize = ground.reduce((total, { inSurface }) => total + inSurface * inSurface, 0);
-  const both = ground.reduce((total, { inSurface, inScan }) => total + inSurface * inScan, 0);
-  const top = ground.reduce((most, { inSurface }) => Math.max(most, Math.abs(inSurface)), 0);
-
-  // the place and size as a finding would have them
-  const guess = (): number => random.between(-0.12, 0.12);
-  const scale = (): number => random.between(0.75, 1.25);
-  const frame = (x: number, y: number): Vector => turned(design.point(x, y));
-  const direction = (turn: number): Vector =>
-    difference(frame(at[0] + Math.cos(turn), at[1] + Math.sin(turn)), frame(at[0], at[1]));
-  const known = suspect ?? { along: direction(angle), lengths };
-  const along = unit(known.along)!;
-  const side = unit(cross(difference(turned(design.normal(...at)), turned([0, 0, 0])), along))!;
-  const wide = known.lengths.map((length) => (Number.isFinite(length) ? length : known.lengths[0]));
-  const aimed: WobbleSuspect = {
-    position: sum(
-      suspect?.position ?? frame(at[0], at[1]),
-      sum(scaled(along, guess() * wide[0]), scaled(side, guess() * wide[1])),
-    ),
-    at: null,
-    along,
-    lengths: [known.lengths[0] * scale(), known.lengths[1] * scale()],
+  ];
+  const rectangle: Rectangle = [side(0), side(1)];
+  const hasHole = random.uniform() < 0.2;
+  const holeWay = (): number => random.between(-0.6, 0.6) * wavelength;
+  const hole = {
+    at: [at[0] + holeWay(), at[1] + holeWay()] as const,
+    radius: random.between(0.05, 0.35) * wavelength,
   };
-  const farthest = 1.7 * Math.max(...wide);
-  return {
-    kind,
-    net,
-    outward: 1,
-    scan,
-    suspect: aimed,
-    share: surfaceSize > 0 ? both / surfaceSize : null,
-    peak: top,
-    wavelength: Math.sqrt(wide[0] * wide[1]),
-    noise,
-    correlation,
+  const strays = random.uniform() < 0.3 ? 0.01 : 0;
+  const scan = scanGrid(
+    random,
+    rectangle,
     triangle,
-    misfit,
-    radius,
-    size,
-    hasHole,
-    isCut: ([0, 1] as const).some(
-      (k) => at[k] - farthest < box[k][0] || at[k] + farthest > box[k][1],
-    ),
-    hasFeature,
+    { correlation, white: random.between(0.2, 0.8) },
+    hasHole ? [hole] : [],
+    (x, y, drawn) => {
+      const stray = random.uniform() < strays ? eitherSign(random) * random.between(0.5, 3) : 0;
+      return design.point(x, y, wobble.inScan(x, y) + noise * drawn + stray);
+    },
+  );
+  const farthest = wideWindow.reach * Math.max(...wide);
+  const { share, peak } = trueShare(ground, still, wobble);
+  return {
+    facts: {
+      kind,
+      share,
+      peak,
+      wavelength: Math.sqrt(wide[0] * wide[1]),
+      noise,
+      correlation,
+      triangle,
+      misfit,
+      radius,
+      size,
+      hasHole,
+      isCut: rectangle.some(([low, high], k) => at[k] - farthest < low || at[k] + farthest > high),
+      hasFeature,
+    },
+    net: wobble.net,
+    scan,
+    suspect: aimed(random, wobble, design.normal(...at)),
   };
 }
