@@ -1,6 +1,6 @@
-import { surfaceJet, surfaceNormal, type SurfaceJet } from '../geometry/evaluation.ts';
+import { surfaceJet, surfaceNormal } from '../geometry/evaluation.ts';
 import { domain } from '../geometry/knots.ts';
-import { scanFeet, scanStandings } from '../geometry/scanFeet.ts';
+import { scanFeet } from '../geometry/scanFeet.ts';
 import { parameterDirection } from '../geometry/surfaceCurvature.ts';
 import {
   cross,
@@ -20,6 +20,7 @@ import type { Gate } from './encroachments.ts';
 import type { Parameters, ParameterQuad } from './featureMask.ts';
 import {
   featureMeetings,
+  isTight,
   scanReach,
   type Bend,
   type FeatureBounds,
@@ -28,6 +29,7 @@ import {
 } from './featureMeetings.ts';
 import type { LeanLines } from './leanLines.ts';
 import { leanSteps, suspects } from './leanSteps.ts';
+import { middleValue } from './middleValue.ts';
 import { scanCurvature } from './scanCurvature.ts';
 
 /** A feature of the scan that runs through a panel, farther from its border than that can be pulled back. */
@@ -36,7 +38,7 @@ export interface Crossing extends Bend {
   readonly length: number;
   /** The middle of where it was met, mm on the scan. */
   readonly position: Vector;
-  /** From there to the border, mm. */
+  /** From there to the border, mm; the length where a panel has none. */
   readonly depth: number;
   readonly u: number;
   readonly v: number;
@@ -84,12 +86,9 @@ function halves(
   ];
 }
 
-/** The tangent at a place in which the scan behind it bends most, on a window of so many mm; null where none is seen. */
-function bendWay({ body }: ScanView, jet: SurfaceJet, window: number): Vector | null {
-  const normal = surfaceNormal(jet);
-  const feet = scanFeet(body, Float64Array.from(jet.point), scanReach);
-  if (!normal || feet.standings[0] === scanStandings.far) return null;
-  const own = scanCurvature(body, vectorAt(feet.points, 0), normal, Infinity, window);
+/** The tangent at a place in which a scan bends most about its foot there, on a window of so many mm. */
+function bendWay({ body }: ScanView, foot: Vector, normal: Vector, window: number): Vector | null {
+  const own = scanCurvature(body, foot, normal, Infinity, window);
   return own && unit(squareTo(own.direction, normal));
 }
 
@@ -112,6 +111,7 @@ function lineFind(
   { side, along, across }: LeanLines,
   line: number,
   k: number,
+  isBorder: (foot: Vector) => boolean,
 ): LineFind | null {
   const placed = (at: number, other: number): Parameters =>
     side === 0 ? [at, other] : [other, at];
@@ -121,7 +121,9 @@ function lineFind(
   const speed = length(own);
   const normal = surfaceNormal(jet);
   if (!normal || !(speed > 0)) return null;
-  const way = bendWay(view, jet, gate.window) ?? scaled(own, 1 / speed);
+  const foot = vectorAt(scanFeet(view.body, Float64Array.from(jet.point), scanReach).points, 0);
+  if (Number.isNaN(foot[0]) || isBorder(foot)) return null;
+  const way = bendWay(view, foot, normal, gate.window) ?? scaled(own, 1 / speed);
   const cosine = dot(way, own) / speed;
   if (Math.abs(cosine) < steepest) return null;
   const met = featureMeetings(view, bounds, start, way, { ahead: around, back: around }).met.filter(
@@ -140,7 +142,9 @@ function lineFind(
       middle: placed(parameterOf((meeting.from + meeting.to) / 2), across[line]),
     })),
     cover: joinedRuns(met).map(([from, to]): ParameterQuad => {
-      const [low, high] = [parameterOf(from), parameterOf(to)];
+      // a triangle of the scan may lie across where it begins or ends
+      const { spacing } = view.body;
+      const [low, high] = [parameterOf(from - spacing), parameterOf(to + spacing)];
       return [corner(low, left), corner(high, left), corner(high, right), corner(low, right)];
     }),
   };
@@ -151,11 +155,12 @@ function lineFinds(
   bounds: FeatureBounds,
   gate: Gate,
   lines: LeanLines,
+  isBorder: (foot: Vector) => boolean,
 ): LineFind[] {
   const width = Math.max(2, Math.round(gate.window / lines.step));
   return lines.across.flatMap((_, line) =>
     suspects(leanSteps(lines.leans[line], width), gate.least).flatMap((k): LineFind[] => {
-      const found = lineFind(view, bounds, gate, lines, line, k);
+      const found = lineFind(view, bounds, gate, lines, line, k, isBorder);
       return found && found.met.length > 0 ? [found] : [];
     }),
   );
@@ -195,9 +200,6 @@ function groupsOf(all: readonly LineFind[]): LineFind[][] {
   return [...groups.values()];
 }
 
-const middleOf = (values: readonly number[]): number =>
-  values.toSorted((a, b) => a - b)[values.length >> 1];
-
 /** What a group of finds tells: its sharper side, where it turns both ways. */
 function crossingOf(finds: readonly LineFind[], traces: readonly EdgeTrace[]): Crossing {
   const all = finds.flatMap(({ met }) => met);
@@ -214,11 +216,11 @@ function crossingOf(finds: readonly LineFind[], traces: readonly EdgeTrace[]): C
   return {
     length: longest,
     position: foot,
-    depth: Math.min(...traces.map((trace) => offTrace(foot, trace))),
+    depth: traces.length > 0 ? Math.min(...traces.map((trace) => offTrace(foot, trace))) : longest,
     u: middle[0],
     v: middle[1],
-    radius: middleOf(own.map(({ radius }) => radius)),
-    turn: middleOf(own.map(({ turn }) => turn)),
+    radius: middleValue(own.map(({ radius }) => radius)),
+    turn: middleValue(own.map(({ turn }) => turn)),
   };
 }
 
@@ -233,14 +235,16 @@ export function crossings(
   gate: Gate,
   { traces, feet }: { readonly traces: readonly EdgeTrace[]; readonly feet: readonly Vector[] },
 ): { readonly found: readonly Crossing[]; readonly cover: readonly ParameterQuad[] } {
-  const isBorder = ({ foot }: LineMeeting): boolean =>
-    feet.some((other) => distance(foot, other) < alike);
+  const isBorder = (foot: Vector): boolean => feet.some((other) => distance(foot, other) < alike);
   const finds = lines
-    .flatMap((own) => lineFinds(view, bounds, gate, own))
-    .filter(({ met }) => !met.some(isBorder));
-  const groups = groupsOf(finds).filter((own) => own.length >= fewestMet);
+    .flatMap((own) => lineFinds(view, bounds, gate, own, isBorder))
+    .filter(({ met }) => !met.some(({ foot }) => isBorder(foot)));
+  const all = groupsOf(finds)
+    .filter((own) => own.length >= fewestMet)
+    .map((own) => ({ crossing: crossingOf(own, traces), own }))
+    .filter(({ crossing }) => isTight(crossing, bounds));
   return {
-    found: groups.map((own) => crossingOf(own, traces)).toSorted((a, b) => b.length - a.length),
-    cover: groups.flatMap((own) => own.flatMap(({ cover }) => cover)),
+    found: all.map(({ crossing }) => crossing).toSorted((a, b) => b.length - a.length),
+    cover: all.flatMap(({ own }) => own.flatMap(({ cover }) => cover)),
   };
 }

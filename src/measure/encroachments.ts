@@ -7,6 +7,8 @@ import { edgeTrace, type EdgeTrace } from './edgeTrace.ts';
 import type { Parameters, ParameterQuad } from './featureMask.ts';
 import {
   featureMeetings,
+  isTight,
+  quickStep,
   scanReach,
   type Bend,
   type FeatureBounds,
@@ -14,6 +16,7 @@ import {
   type ScanView,
 } from './featureMeetings.ts';
 import { leanSteps, suspects } from './leanSteps.ts';
+import { middleValue } from './middleValue.ts';
 import { panelPath } from './panelPath.ts';
 import { turnProfile } from './turnProfile.ts';
 
@@ -56,15 +59,17 @@ export interface Gate {
 }
 
 /** mm between stations along the border, and the most of them. */
-const stationStep = 10;
+const stationStep = 15;
 const mostStations = 600;
 const fewestStations = 4;
 /** mm past the border, and farther in than the border can be pulled back, that are looked at. */
 const beyond = 20;
+/** mm about what a quick look suspects that are looked at closely. */
+const closeReach = 35;
 /** Stations without a feature, one after the other, that do not part a stretch. */
 const widestGap = 4;
 /** Depths are medians over so many stations each way: one station off by itself says nothing. */
-const smoothing = 2;
+const smoothing = 3;
 /** A stretch that leads to what runs deeper is part of that, where it is shorter than so many of its depths. */
 const slantDepths = 2;
 
@@ -114,12 +119,17 @@ function stationAt(
   const outward = scaled(cross(normal, along), edge.keptOnLeft ? -1 : 1);
   const calm = { s, parameters, point: jet.point, inside: null, isDeep: false, past: null };
   const reach = { ahead: beyond, back: bounds.depth + beyond };
-  const path = panelPath(net, kept, parameters, outward, { step: body.spacing, ...reach });
+  const step = quickStep(body);
+  const path = panelPath(net, kept, parameters, outward, { step, ...reach });
   if (!path) return calm;
   const look = turnProfile(body, path, facing, { lines: 1, reach: scanReach });
-  const width = Math.max(2, Math.round(gate.window / body.spacing));
-  if (suspects(leanSteps(look.lean, width), gate.least).length === 0) return calm;
-  const close = featureMeetings(view, bounds, parameters, outward, reach);
+  const width = Math.max(2, Math.round(gate.window / step));
+  const runs = suspects(leanSteps(look.lean, width), gate.least).map((k) => path.run[k]);
+  if (runs.length === 0) return calm;
+  const close = featureMeetings(view, bounds, parameters, outward, {
+    ahead: Math.min(reach.ahead, Math.max(0, ...runs) + closeReach),
+    back: Math.min(reach.back, closeReach - Math.min(0, ...runs)),
+  });
   const all = close.met.map((meeting) => ({ ...meeting, depth: -meeting.from }));
   const inside = all
     .filter(({ depth }) => depth > 0 && depth <= bounds.depth)
@@ -134,9 +144,6 @@ function stationAt(
     past: past.length > 0 ? Math.min(...past) : null,
   };
 }
-
-const middleOf = (values: readonly number[]): number =>
-  values.toSorted((a, b) => a - b)[values.length >> 1];
 
 /** First and last of stations that encroach and follow each other; none alone. */
 function runsOf(stations: readonly Station[]): (readonly [number, number])[] {
@@ -165,10 +172,10 @@ function endOf(own: Encroaching, next: Station | undefined, edgeEnd: number): nu
 
 /**
  * How well the place is told at which a turn begins, mm: a triangle may lie across it, a parabola of its
- * radius leaves the noise behind only so far on, and so do two planes.
+ * radius leaves the noise behind only so far on, and so do two planes, one of them on either side.
  */
 const onsetError = ({ body, noise }: ScanView, radius: number, turn: number): number =>
-  body.spacing + Math.sqrt(radius * noise) + noise / Math.abs(turn);
+  body.spacing + Math.sqrt(radius * noise) + (2 * noise) / Math.abs(turn);
 
 /** What encroaches on one edge. */
 function edgeEncroachments(
@@ -206,11 +213,14 @@ function edgeEncroachments(
     const [before, after] = [stations.at(first - 1), stations.at(last + 1)];
     const from = endOf(run[0], first > 0 ? before : undefined, 0);
     const to = endOf(run[run.length - 1], after, length);
+    const radius = middleValue(run.map(({ inside }) => inside.radius));
+    const turn = middleValue(run.map(({ inside }) => inside.turn));
     const depths = run.map((_, k) => {
       const wide = Math.min(smoothing, k, run.length - 1 - k);
-      return middleOf(run.slice(k - wide, k + wide + 1).map(({ inside }) => inside.depth));
+      return middleValue(run.slice(k - wide, k + wide + 1).map(({ inside }) => inside.depth));
     });
     const deepest = depths.reduce((best, depth, k) => (depth > depths[best] ? k : best), 0);
+    if (!isTight({ radius, turn }, bounds)) return [];
     const leadsDeeper = (first > 0 && before!.isDeep) || (after !== undefined && after.isDeep);
     if (leadsDeeper && to - from < slantDepths * depths[deepest]) return [];
     const ends = [from, to].map((s, k): Encroaching => {
@@ -228,8 +238,6 @@ function edgeEncroachments(
       cover.push([own.parameters, next.parameters, next.inside.onset, own.inside.onset]);
     });
     feet.push(...run.map(({ inside }) => inside.foot));
-    const radius = middleOf(run.map(({ inside }) => inside.radius));
-    const turn = middleOf(run.map(({ inside }) => inside.turn));
     const { parameters, point } = run[deepest];
     return [
       {
@@ -237,7 +245,7 @@ function edgeEncroachments(
         from,
         to,
         depth: depths[deepest],
-        usual: middleOf(depths),
+        usual: middleValue(depths),
         error: onsetError(view, radius, turn),
         radius,
         turn,

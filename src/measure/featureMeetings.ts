@@ -5,11 +5,12 @@ import type { ScanBody } from '../geometry/scanBody.ts';
 import { scanFeet, scanStandings } from '../geometry/scanFeet.ts';
 import { dot, scaled, vectorAt, type Vector } from '../geometry/vector.ts';
 import type { Parameters } from './featureMask.ts';
+import { middleValue } from './middleValue.ts';
 import { panelPath } from './panelPath.ts';
 import { scanCurvature } from './scanCurvature.ts';
 import type { Kept } from './surfaceLook.ts';
 import { turnProfile, type TurnProfile } from './turnProfile.ts';
-import { lastingShare, turnRamps, type TurnRamp } from './turnRamps.ts';
+import { lastingShare, turnRamps, type RampBounds, type TurnRamp } from './turnRamps.ts';
 
 /** What counts as a feature of a scan. */
 export interface FeatureBounds {
@@ -59,6 +60,8 @@ const noiseLooks = 8;
 /** Places of a close look lie this share of the scan's edges apart, but no nearer than so many mm. */
 const placeShare = 0.5;
 const leastPlace = 0.75;
+/** mm: places of a quick look lie as far apart as the scan's vertices, but no nearer than this. */
+const leastQuick = 1;
 /** Places of the look that asks what lasts lie so many edges apart. */
 const farEdges = 2;
 /** Parallel lines of a close look. */
@@ -71,8 +74,8 @@ const cornerEdges = 3;
 const curvatureShare = 0.6;
 const sureness = 3;
 
-const middleOf = (values: readonly number[]): number =>
-  values.length > 0 ? values.toSorted((a, b) => a - b)[values.length >> 1] : NaN;
+/** mm between places of a quick look: each triangle is met, so that means over a way telescope. */
+export const quickStep = ({ spacing }: ScanBody): number => Math.max(leastQuick, spacing);
 
 /** How a panel and a scan lie to each other; null where no scan lies behind it. */
 export function scanView(net: ControlNet, kept: Kept, body: ScanBody): ScanView | null {
@@ -101,7 +104,7 @@ export function scanView(net: ControlNet, kept: Kept, body: ScanBody): ScanView 
     if (fit) noises.push(fit.noise);
   });
   if (total === 0) return null;
-  return { net, kept, body, facing: total > 0 ? 1 : -1, noise: middleOf(noises) || 0 };
+  return { net, kept, body, facing: total > 0 ? 1 : -1, noise: middleValue(noises) || 0 };
 }
 
 /** By this share a turn must be tighter or longer than any of a wobble: a ramp through a sine is both. */
@@ -121,6 +124,18 @@ const isNoWobble = (
 /** mm over which a wobble comes back that is as tight as the widest feature. */
 const wobbleReach = ({ radius, wobble }: FeatureBounds): number =>
   2 * Math.PI * Math.sqrt(radius * wobble.height);
+
+/** A way alone may miss the bounds by this share: noise does that; what several meet together must keep to them. */
+const singleSlack = 0.25;
+
+const singleBounds = ({ radius, turn }: FeatureBounds): RampBounds => ({
+  radius: (1 + singleSlack) * radius,
+  turn: (1 - singleSlack) * turn,
+});
+
+/** Whether a bend, by the middle of what several ways met, is tight enough and turns enough. */
+export const isTight = (bend: Bend, { radius, turn }: FeatureBounds): boolean =>
+  bend.radius <= radius && Math.abs(bend.turn) >= turn;
 
 /** Whether the scan's own curvature at a foot is that of a feature. */
 function isBent(body: ScanBody, foot: Vector, normal: Vector, { radius }: FeatureBounds): boolean {
@@ -166,7 +181,7 @@ export function featureMeetings(
     }
     return lastingShare(far, ramp, around) >= leastLasting;
   };
-  const met = turnRamps(profile, bounds, body.spacing).flatMap((ramp): Meeting[] => {
+  const met = turnRamps(profile, singleBounds(bounds), body.spacing).flatMap((ramp): Meeting[] => {
     const foot = vectorAt(profile.feet, ramp.middle);
     const normal = scaled(vectorAt(path.normals, ramp.middle), facing);
     // where feet jump over a corner no place of it can be asked

@@ -5,7 +5,7 @@ import { surfaceJet } from '../geometry/evaluation.ts';
 import { domain } from '../geometry/knots.ts';
 import { scanFeet, scanStandings } from '../geometry/scanFeet.ts';
 import { difference, distance, dot, scaled, unit, vectorAt } from '../geometry/vector.ts';
-import { scanReach, type ScanView } from './featureMeetings.ts';
+import { quickStep, scanReach, type ScanView } from './featureMeetings.ts';
 
 /** How a scan leans under parameter lines of a panel. */
 export interface LeanLines {
@@ -52,7 +52,7 @@ function evenParameters(net: ControlNet, side: 0 | 1, step: number, most: number
 
 /** How the scan leans under lines along u (side 0) or v, some 20 mm apart, place by place of the scan's edges. */
 export function leanLines({ net, kept, body, facing }: ScanView, side: 0 | 1): LeanLines {
-  const { parameters: along, step } = evenParameters(net, side, body.spacing, mostPlaces);
+  const { parameters: along, step } = evenParameters(net, side, quickStep(body), mostPlaces);
   const { parameters: across } = evenParameters(net, side === 0 ? 1 : 0, lineStep, mostLines);
   const rows = (which: 0 | 1, values: readonly number[]): BasisRow[] =>
     values.map((w) => basisRow(net.knots[which], net.degree[which], w, 2));

@@ -33,8 +33,9 @@ const calmEdges = 4;
 /** mm, and edges of the scan, that a foot may jump: what lies behind is another sheet. */
 const jump = 10;
 const jumpEdges = 4;
-/** Calm parts bend apart from the panel by this share of the least rate. */
+/** Calm parts bend apart from the panel by this share of the least rate; leans are as noisy as this, radians. */
 const calmShare = 0.25;
+const slopeNoise = 0.02;
 /** Share of the scan's turn that the panel may have itself. */
 const ownShare = 0.65;
 /** The turn is told only where it is so many standard errors. */
@@ -110,20 +111,23 @@ interface Fit {
   readonly start: number;
   readonly end: number;
   readonly turn: number;
+  /** Sum of the squares that are left. */
   readonly rest: number;
 }
 
-/**
- * The ramp a + b s + turn * clamp((s - start) / (end - start), 0, 1) of least squares through leans y
- * at arcs s, over all starts and ends between two of the arcs; b is held near 0 by what calm parts do.
- */
-function fittedRamp(
-  s: readonly number[],
-  y: readonly number[],
+/** Leans y at arcs s, of which ramps are tried; a calm slope b costs as much as `ridge` says. */
+interface Tried {
+  readonly s: readonly number[];
+  readonly y: readonly number[];
+  readonly ridge: number;
+}
+
+/** The best of ramps a + b s + turn * clamp((s - start) / (end - start), 0, 1) for each of some starts and ends. */
+function triedRamps(
+  { s, y, ridge }: Tried,
   starts: readonly number[],
   ends: readonly number[],
-  ridge: number,
-): Fit | null {
+): Fit[] {
   const n = s.length;
   const [mean, meanY] = [s, y].map((all) => all.reduce((sum, value) => sum + value, 0) / n);
   let [ss, sy, yy] = [ridge, 0, 0];
@@ -132,7 +136,7 @@ function fittedRamp(
     sy += (s[k] - mean) * (y[k] - meanY);
     yy += (y[k] - meanY) ** 2;
   }
-  let best: Fit | null = null;
+  const fits: Fit[] = [];
   for (const start of starts)
     for (const end of ends) {
       if (end < start) continue;
@@ -150,10 +154,9 @@ function fittedRamp(
       if (!(det > 1e-9 * ss * rr)) continue;
       const turn = (ss * ry - rs * sy) / det;
       const slope = (rr * sy - rs * ry) / det;
-      const rest = yy - turn * ry - slope * sy;
-      if (!best || rest < best.rest) best = { start, end, turn, rest };
+      fits.push({ start, end, turn, rest: Math.max(0, yy - turn * ry - slope * sy) });
     }
-  return best;
+  return fits;
 }
 
 /** Values between two, and halfway between neighbours. */
@@ -164,6 +167,52 @@ function halfway(s: readonly number[], low: number, high: number): number[] {
     for (const at of [before, value]) if (at >= low && at <= high) found.push(at);
   });
   return found;
+}
+
+/** Starts, and ends, that are tried at once: more are tried in two rounds. */
+const mostTried = 16;
+/** Neighbouring leans are read off one triangle: so many tell as much as one. */
+const alike = 2;
+/** A ramp, its calm slope, its ends and its foot are fitted. */
+const freedoms = 5;
+
+/**
+ * The ramp that leans at arcs speak for, between two arcs: the mean of all that are tried, each weighted by
+ * its likelihood, and the less the wider it is (its width has a flat prior by its logarithm, from
+ * `finest` mm on). The best alone would be too wide by what noise does, as no width is less than none.
+ */
+function likelyRamp(
+  tried: Tried,
+  [low, high]: readonly [number, number],
+  finest: number,
+): Fit | null {
+  const all = halfway(tried.s, low, high);
+  const every = Math.ceil(all.length / mostTried);
+  const bestOf = (fits: readonly Fit[]): Fit => fits.reduce((a, b) => (b.rest < a.rest ? b : a));
+  const thin = all.filter((_, k) => k % every === 0);
+  let fits = triedRamps(tried, thin, thin);
+  if (fits.length === 0) return null;
+  if (every > 1) {
+    const best = bestOf(fits);
+    const near = (at: number): number[] => {
+      const k = all.indexOf(at);
+      return all.slice(Math.max(0, k - every), k + every + 1);
+    };
+    fits = triedRamps(tried, near(best.start), near(best.end));
+  }
+  const { rest } = bestOf(fits);
+  const variance = rest / Math.max(1, tried.s.length - freedoms);
+  let [weights, start, end, turn] = [0, 0, 0, 0];
+  for (const fit of fits) {
+    const worse = fit.rest - rest;
+    const weight =
+      (worse > 0 ? Math.exp(-worse / (2 * alike * variance)) : 1) / (fit.end - fit.start + finest);
+    weights += weight;
+    start += weight * fit.start;
+    end += weight * fit.end;
+    turn += weight * fit.turn;
+  }
+  return { start: start / weights, end: end / weights, turn: turn / weights, rest };
 }
 
 /** The run at an arc, between places from `first` to `last`. */
@@ -235,19 +284,16 @@ export function turnRamps(
       const inside = seen.map((_, k) => k).filter((k) => s[k] >= low && s[k] <= high);
       if (inside.length < fewest) return [];
       const [xs, ys] = [inside.map((k) => s[k]), inside.map((k) => y[k])];
-      const middle = (s[a] + s[b]) / 2;
       const noise = 1.5 * spacing;
-      const fit = fittedRamp(
-        xs,
-        ys,
-        halfway(xs, s[a] - noise, middle),
-        halfway(xs, middle, s[b] + noise),
-        (0.02 / (calmShare / radius)) ** 2,
+      const fit = likelyRamp(
+        { s: xs, y: ys, ridge: (slopeNoise / (calmShare / radius)) ** 2 },
+        [s[a] - noise, s[b] + noise],
+        spacing,
       );
       if (!fit) return [];
       const before = inside.filter((k) => s[k] < fit.start).length;
       const after = inside.filter((k) => s[k] > fit.end).length;
-      const sigma = Math.sqrt(Math.max(0, fit.rest) / Math.max(1, inside.length - 5));
+      const sigma = Math.sqrt(fit.rest / Math.max(1, inside.length - freedoms));
       const error = sigma * Math.sqrt(1 / Math.max(1, before) + 1 / Math.max(1, after));
       const amount = Math.abs(fit.turn);
       const nearest = (at: number): number =>

@@ -10,14 +10,16 @@ import {
   cross,
   difference,
   dot,
+  length,
   scaled,
   squareTo,
   sum,
   unit,
   type Vector,
 } from '../geometry/vector.ts';
+import { aimedTemplate, type SurfacePoints } from './aimedTemplate.ts';
 import type { Kept } from './surfaceLook.ts';
-import { windowLengths, type Template, type WindowPoints } from './templateFit.ts';
+import { taper, windowLengths, type Template, type WindowPoints } from './templateFit.ts';
 import { wideWindow, wobbleShare, type WobbleShare } from './wobbleShare.ts';
 import type { WobbleSuspect } from './wobbleSuspect.ts';
 
@@ -41,6 +43,10 @@ export interface WobblePicture {
 
 /** Whose a suspected wobble is, with the line that a designer is shown. */
 export interface WobbleCause extends Omit<WobbleShare, 'levels'> {
+  /** The top of the wobble as it was found near the suspect's place, mm; null where that is not on the surface. */
+  readonly position: Vector | null;
+  /** Its wavelengths, found likewise, mm. */
+  readonly lengths: readonly [number, number];
   /** Null where nothing could be fitted. */
   readonly picture: WobblePicture | null;
 }
@@ -53,6 +59,14 @@ interface SuspectFrame {
   readonly along: Vector;
   readonly across: Vector;
   readonly outward: Vector;
+}
+
+/** A suspect's window, and the bump in it that the surface shows best. */
+interface AimedFrame extends SuspectFrame {
+  readonly points: WindowPoints;
+  /** In the frame's axes. */
+  readonly top: readonly [number, number];
+  readonly lengths: readonly [number, number];
 }
 
 /** What counts as one place, as a share of the diagonal. */
@@ -211,52 +225,75 @@ const besideReach = 1.3;
 /** Nearer ones than this are one and the same wobble, found twice. */
 const sameReach = 0.4;
 
-const meanLength = ({ lengths }: WobbleSuspect): number => {
+const meanLength = (lengths: readonly [number, number]): number => {
   const [a, b] = windowLengths(lengths);
   return Math.sqrt(a * b);
 };
 
-/** The other suspects that a fit must allow for, in the axes of one. */
-function besideOf(frame: SuspectFrame, all: readonly SuspectFrame[]): Template[] {
+/** The bump of a frame, without one as the suspect has it. */
+type Bump = SuspectFrame & Pick<AimedFrame, 'top' | 'lengths'>;
+
+const unaimed = (frame: SuspectFrame): Bump => ({
+  ...frame,
+  top: [0, 0],
+  lengths: frame.suspect.lengths,
+});
+
+const topOf = ({ origin, along, across, top }: Bump): Vector =>
+  sum(origin, sum(scaled(along, top[0]), scaled(across, top[1])));
+
+/** The other bumps that a fit must allow for, in the axes of one about its top. */
+function besideOf(own: Bump, all: readonly Bump[]): Template[] {
   return all.flatMap((other) => {
-    if (other === frame) return [];
-    const way = difference(other.origin, frame.origin);
-    const at = [dot(way, frame.along), dot(way, frame.across)] as const;
-    const wave = Math.max(meanLength(frame.suspect), meanLength(other.suspect));
-    const apart = Math.hypot(...at) / wave;
+    if (other.suspect === own.suspect) return [];
+    const way = difference(topOf(other), topOf(own));
+    const at = [dot(way, own.along), dot(way, own.across)] as const;
+    const apart = Math.hypot(...at) / Math.max(meanLength(own.lengths), meanLength(other.lengths));
     if (apart < sameReach || apart > besideReach) return [];
-    const [c, s] = [dot(other.along, frame.along), dot(other.along, frame.across)];
+    const [c, s] = [dot(other.along, own.along), dot(other.along, own.across)];
     const size = Math.hypot(c, s);
-    if (!(size > 0.5)) return [];
-    return [{ at, turn: [c / size, s / size] as const, lengths: other.suspect.lengths }];
+    if (!(size > leastUpright)) return [];
+    return [{ at, turn: [c / size, s / size] as const, lengths: other.lengths }];
   });
 }
 
-const pictureStations = 33;
-/** Scan points so near to the line count for the picture: a share of the wavelength across, or so many edges. */
-const stripShare = 1 / 8;
-const stripEdges = 1.5;
-const mostPlaceSteps = 20;
+/** How far from a suspect's place, and how much longer or shorter than it says, its bump is sought. */
+const leeway = { way: 0.25, factor: 1.5 } as const;
 
-/** Height of the surface over the plane of a frame at places along its axes; null beyond its border. */
-function heightOver(
+const mostPlaceSteps = 20;
+/** Off by less than this share of the way from the frame's origin a place is found. */
+const placeShare = 1e-6;
+
+/** A place of the surface over a frame's plane. */
+interface PlaceOver {
+  readonly at: readonly [number, number];
+  readonly height: number;
+}
+
+/**
+ * The surface over a place of a frame's plane, by Newton's method from parameters nearby; null where it has
+ * none there, or none that is kept.
+ */
+function placeOver(
   { net, kept }: WobbledSurface,
   sheet: Sheet,
   frame: SuspectFrame,
   [x, y]: readonly [number, number],
-): number | null {
-  let [u, v] = frame.at;
+  start: readonly [number, number],
+): PlaceOver | null {
+  let [u, v] = start;
   const wanted = sum(scaled(frame.along, x), scaled(frame.across, y));
   for (let step = 0; step < mostPlaceSteps; step++) {
     const [inU, inV] = [inDomain(sheet, 0, u), inDomain(sheet, 1, v)];
-    if (sheet.period[0] === null && inU !== u) u = inU;
-    if (sheet.period[1] === null && inV !== v) v = inV;
+    if (sheet.period[0] === null) u = inU;
+    if (sheet.period[1] === null) v = inV;
     const jet = surfaceJet(net, inU, inV);
     const from = difference(jet.point, frame.origin);
     const off = squareTo(difference(wanted, from), frame.outward);
-    const size = Math.hypot(...off);
-    if (size <= oneShare * 10 * (Math.hypot(x, y) + 1))
-      return kept && kept(inU, inV) === 'outside' ? null : dot(from, frame.outward);
+    if (length(off) <= placeShare * (length(from) + length(wanted)))
+      return kept && kept(inU, inV) === 'outside'
+        ? null
+        : { at: [u, v], height: dot(from, frame.outward) };
     const way = parameterDirection(
       { u: squareTo(jet.u, frame.outward), v: squareTo(jet.v, frame.outward) },
       off,
@@ -268,14 +305,78 @@ function heightOver(
   return null;
 }
 
+/** Places of the surface to each side of a suspect, along each axis, that are looked at to aim. */
+const aimingPlaces = 13;
+
+/** The surface over a grid of a suspect's window, as far as it goes on from the middle. */
+function surfacePoints(surface: WobbledSurface, sheet: Sheet, frame: SuspectFrame): SurfacePoints {
+  const wide = windowLengths(frame.suspect.lengths);
+  const gaps = wide.map((wave) => (wideWindow.reach * wave) / aimingPlaces);
+  const points: (readonly [number, number, number])[] = [];
+  const seen = new Set<string>();
+  const waiting: { i: number; j: number; start: readonly [number, number] }[] = [];
+  const ask = (i: number, j: number, start: readonly [number, number]): void => {
+    const key = `${i} ${j}`;
+    if (seen.has(key) || taper(wide, wideWindow, i * gaps[0], j * gaps[1]) === 0) return;
+    seen.add(key);
+    waiting.push({ i, j, start });
+  };
+  ask(0, 0, frame.at);
+  for (let k = 0; k < waiting.length; k++) {
+    const { i, j, start } = waiting[k];
+    const [x, y] = [i * gaps[0], j * gaps[1]];
+    const place = placeOver(surface, sheet, frame, [x, y], start);
+    if (!place) continue;
+    points.push([x, y, place.height]);
+    for (const [di, dj] of [
+      [1, 0],
+      [-1, 0],
+      [0, 1],
+      [0, -1],
+    ])
+      ask(i + di, j + dj, place.at);
+  }
+  return {
+    x: Float64Array.from(points, ([x]) => x),
+    y: Float64Array.from(points, ([, y]) => y),
+    height: Float64Array.from(points, ([, , height]) => height),
+  };
+}
+
+function aimedFrame(
+  surface: WobbledSurface,
+  sheet: Sheet,
+  frame: SuspectFrame,
+  points: WindowPoints,
+  beside: readonly Template[],
+): AimedFrame {
+  const { at, lengths } = aimedTemplate(
+    surfacePoints(surface, sheet, frame),
+    frame.suspect.lengths,
+    beside,
+    wideWindow,
+    leeway,
+  );
+  const [x, y] = at;
+  const moved = { ...points, x: points.x.map((v) => v - x), y: points.y.map((v) => v - y) };
+  return { ...frame, points: moved, top: at, lengths };
+}
+
+const pictureStations = 33;
+/** Scan points so near to the line count for the picture: a share of the wavelength across, or so many edges. */
+const stripShare = 1 / 8;
+const stripEdges = 1.5;
 /** Places of a line through a wobble's top along its longer wavelength; of a ridge across it. */
-function linePlaces({ lengths }: WobbleSuspect): {
+function linePlaces(
+  given: readonly [number, number],
+  lengths: readonly [number, number],
+): {
   readonly along: 0 | 1;
   readonly at: readonly number[];
   readonly places: readonly (readonly [number, number])[];
 } {
-  const isRidge = !lengths.every(Number.isFinite);
-  const along = isRidge === lengths[0] < lengths[1] ? 0 : 1;
+  const isRidge = !given.every(Number.isFinite);
+  const along = isRidge === given[0] < given[1] ? 0 : 1;
   const long = windowLengths(lengths)[along];
   const at = Array.from(
     { length: pictureStations },
@@ -288,18 +389,20 @@ function linePlaces({ lengths }: WobbleSuspect): {
 function wobblePicture(
   surface: WobbledSurface,
   sheet: Sheet,
-  frame: SuspectFrame,
-  points: WindowPoints,
+  frame: AimedFrame,
   levels: NonNullable<WobbleShare['levels']>,
   spacing: number,
 ): WobblePicture {
-  const { along, at, places } = linePlaces(frame.suspect);
-  const wide = windowLengths(frame.suspect.lengths);
+  const { lengths, points, top } = frame;
+  const { along, at, places } = linePlaces(frame.suspect.lengths, lengths);
+  const wide = windowLengths(lengths);
   const [run, off] = along === 0 ? [points.x, points.y] : [points.y, points.x];
   const strip = Math.max(stripShare * wide[1 - along], stripEdges * spacing);
   const half = Math.max(wide[along] / (pictureStations - 1), stripEdges * spacing);
-  const heights = places.map((place) => heightOver(surface, sheet, frame, place));
-  const own = heights.map((height, k) => (height === null ? null : height - levels.surface[k]));
+  const own = places.map(([x, y], k) => {
+    const place = placeOver(surface, sheet, frame, [top[0] + x, top[1] + y], frame.at);
+    return place && place.height - levels.surface[k];
+  });
   const gaps = at.map((t, station) => {
     let [count, total] = [0, 0];
     for (let k = 0; k < run.length; k++)
@@ -323,8 +426,9 @@ const empty = new Float64Array(0);
 const noPoints: WindowPoints = { x: empty, y: empty, height: empty, gap: empty };
 
 /**
- * Whose the suspected wobbles of one surface are, in the order of the suspects. Suspects close to each
- * other are fitted together, so all of a panel's are best given at once.
+ * Whose the suspected wobbles of one surface are, in the order of the suspects. Each is first aimed at: its
+ * place and wavelengths need be known to a quarter and a half only. Suspects close to each other are
+ * fitted together, so all of a panel's are best given at once.
  */
 export function wobbleCauses(
   surface: WobbledSurface,
@@ -332,21 +436,35 @@ export function wobbleCauses(
   suspects: readonly WobbleSuspect[],
 ): WobbleCause[] {
   const { net } = surface;
+  const { spacing } = scan;
   const sheet = sheetOf(net, oneShare * diagonal(net));
   const find = footFinder(sheet);
   const frames = suspects.map((suspect) => suspectFrame(surface, sheet, find, suspect));
-  const sound = frames.filter((frame) => frame !== null);
-  const { spacing } = scan;
-  return frames.map((frame, k) => {
-    const { lengths } = suspects[k];
-    const points = frame ? windowPoints(surface, sheet, scan, frame) : noPoints;
+  const bumps = frames.filter((frame) => frame !== null).map(unaimed);
+  const aimed = frames.map(
+    (frame) =>
+      frame &&
+      aimedFrame(
+        surface,
+        sheet,
+        frame,
+        windowPoints(surface, sheet, scan, frame),
+        besideOf(unaimed(frame), bumps),
+      ),
+  );
+  const sound = aimed.filter((frame) => frame !== null);
+  return aimed.map((frame, k) => {
+    const lengths = frame?.lengths ?? suspects[k].lengths;
     const { levels, ...share } = wobbleShare(
-      points,
+      frame?.points ?? noPoints,
       { lengths, beside: frame ? besideOf(frame, sound) : [], spacing },
-      Float64Array.from(linePlaces(suspects[k]).places.flat()),
+      Float64Array.from(linePlaces(suspects[k].lengths, lengths).places.flat()),
     );
-    const picture =
-      frame && levels ? wobblePicture(surface, sheet, frame, points, levels, spacing) : null;
-    return { ...share, picture };
+    return {
+      ...share,
+      position: frame && topOf(frame),
+      lengths,
+      picture: frame && levels ? wobblePicture(surface, sheet, frame, levels, spacing) : null,
+    };
   });
 }

@@ -83,7 +83,7 @@ const leastLikeness = 0.35;
 const leastScanLikeness = 0.55;
 const mostChange = 0.6;
 const mostScanChange = 0.35;
-const leastCoverage = 0.2;
+const leastCoverage = 0.15;
 const leastChance = 0.9;
 const mostConfidence = 0.99;
 /** A share under the first is the model's, over the second the scan's. */
@@ -218,7 +218,7 @@ export function causeOf(share: number, error: number): ShareVerdict {
 const empty = new Float64Array(0);
 
 /** Weights of the parts of a share's standard error: chosen by our own simulation. */
-const errorWeights = { gap: 0.85, change: 0.35, likeness: 0.06, least: 0.03 } as const;
+const errorWeights = { gap: 0.85, change: 0.35, likeness: 0.1, least: 0.03 } as const;
 
 /**
  * Whose a suspected wobble is, from a scan's points around it: a bump of the suspect's place and size

@@ -53,6 +53,7 @@ const encroachmentMiss = (
   evidence: {
     from: found.from,
     to: found.to,
+    usual: found.usual,
     radius: found.radius,
     turn: degrees(found.turn),
     error: found.error,
