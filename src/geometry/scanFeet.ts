@@ -1,8 +1,19 @@
 import { closestPoints, features } from './closestPoints.ts';
+import { cloudFoot } from './cloudFoot.ts';
 import { meshSurround, type MeshSurround } from './meshSurround.ts';
 import type { ScanBody } from './scanBody.ts';
 import type { TriangleTree } from './triangleTree.ts';
-import { axes, cross, difference, dot, length, unit, vectorAt, type Vector } from './vector.ts';
+import {
+  axes,
+  cross,
+  difference,
+  dot,
+  length,
+  scaled,
+  unit,
+  vectorAt,
+  type Vector,
+} from './vector.ts';
 
 /** How a place stands to a scan. */
 export const scanStandings = {
@@ -51,18 +62,8 @@ function surroundOf(tree: TriangleTree, triangle: number, feature: number): Mesh
   return { normal: unit(cross(difference(b, a), difference(c, a))), ways: [] };
 }
 
-/**
- * The feet on a scan of places (x, y, z one after the other, mm) within `reach` mm. The sign is that of
- * the place's side of the pseudo-normal at the foot, right wherever triangles that meet are turned
- * alike; where they are not, and their normals cancel out, the triangle with the lowest number that is
- * nearest is believed. Where a triangle's corner lies within another's edge, not on its corner, the edge
- * counts as a border.
- */
-export function scanFeet(
-  { tree, spacing }: ScanBody,
-  places: Float64Array,
-  reach: number,
-): ScanFeet {
+/** The feet on a mesh; as `scanFeet`. */
+function meshFeet({ tree, spacing }: ScanBody, places: Float64Array, reach: number): ScanFeet {
   const { points, distances, triangles, features: kinds } = closestPoints(tree, places, reach);
   const count = distances.length;
   const normals = new Float64Array(3 * count).fill(NaN);
@@ -85,3 +86,52 @@ export function scanFeet(
   }
   return { points, distances, normals, standings };
 }
+
+/** The feet on a cloud of points; as `scanFeet`. */
+function cloudFeet(
+  { tree, spacing }: ScanBody,
+  places: Float64Array,
+  reach: number,
+  toward: Float64Array | null,
+): ScanFeet {
+  const count = Math.floor(places.length / 3);
+  const feet = {
+    points: new Float64Array(3 * count).fill(NaN),
+    distances: new Float64Array(count).fill(NaN),
+    normals: new Float64Array(3 * count).fill(NaN),
+    standings: new Uint8Array(count).fill(scanStandings.far),
+  };
+  for (let k = 0; k < count; k++) {
+    const place = vectorAt(places, k);
+    const foot = place.every(Number.isFinite) ? cloudFoot(tree, spacing, place, reach) : null;
+    if (!foot) continue;
+    const away = difference(place, foot.point);
+    const isTurned = dot(foot.normal, toward ? vectorAt(toward, k) : away) < 0;
+    const normal = isTurned ? scaled(foot.normal, -1) : foot.normal;
+    feet.points.set(foot.point, 3 * k);
+    feet.distances[k] = dot(away, normal);
+    feet.normals.set(normal, 3 * k);
+    feet.standings[k] = foot.isBeside ? scanStandings.beside : scanStandings.over;
+  }
+  return feet;
+}
+
+/**
+ * The feet on a scan of places (x, y, z one after the other, mm) within `reach` mm.
+ *
+ * On a mesh the sign of a distance is that of the place's side of the pseudo-normal at the foot, right
+ * wherever triangles that meet are turned alike; where they are not, and their normals cancel out, the
+ * first of the triangles that are nearest is believed. Where a triangle's corner lies within another's
+ * edge, not on its corner, the edge counts as a border.
+ *
+ * A cloud of points has no front: its normals are turned to the side of `toward` (three numbers a
+ * place), else each to its place, so that no distance is negative. What a cloud can tell, see
+ * cloudFoot.ts; a place over which no plane can be laid is far.
+ */
+export const scanFeet = (
+  body: ScanBody,
+  places: Float64Array,
+  reach: number,
+  toward: Float64Array | null = null,
+): ScanFeet =>
+  body.kind === 'mesh' ? meshFeet(body, places, reach) : cloudFeet(body, places, reach, toward);
