@@ -186,6 +186,7 @@ export const reasonCodes = [
   'scan-unread',
   'scan-misaligned',
   'scan-open',
+  'scan-cloud',
 ] as const;
 export type Reason = (typeof reasonCodes)[number];
 
