@@ -164,6 +164,7 @@ function information(
 
 /** The share of the information in a whole window that those of its cells hold in which the scan has points. */
 function coverageOf(points: WindowPoints, suspect: SuspectShape, shape: WindowShape): number {
+  if (points.x.length === 0) return 0;
   const [lx, ly] = windowLengths(suspect.lengths);
   const cell = [lx / cellsPerWave, ly / cellsPerWave];
   const half = Math.ceil(shape.reach * cellsPerWave);

@@ -53,7 +53,7 @@ export interface WobbleFacts {
   /** Full wavelength, the mean of both directions. */
   readonly wavelength: number;
   readonly noise: number;
-  /** Triangles over which the noise is alike; 0: white. */
+  /** Triangles over which the noise's correlation falls to a half; 0: white. */
   readonly correlation: number;
   readonly triangle: number;
   readonly misfit: number;
@@ -89,6 +89,8 @@ const ranges = {
 const flatRadius = 50_000;
 const placeError = 0.12;
 const lengthError = 0.25;
+/** Noise that is alike over a larger share of the wavelength is no noise but a wobble of the scan. */
+const noiseShare = 0.2;
 
 /** The panel in its own plane coordinates, and a fit to it. */
 interface Ground {
@@ -227,12 +229,14 @@ export function wobbleCase(random: SeededRandom, kind: WobbleKind, finest: numbe
   const stretch = random.uniform() < 0.5 ? 1 : logBetween(random, 1, 1.6);
   const lengths = [wavelength * stretch, wavelength / stretch] as const;
   const noise = logBetween(random, ...ranges.noise);
-  const correlation = random.uniform() < 0.5 ? 0 : random.between(1.5, 8);
   const triangle = logBetween(
     random,
     Math.max(finest, ranges.triangle[0]),
     Math.max(finest, Math.min(ranges.triangle[1], wavelength / 6)),
   );
+  const alike = random.between(1.5, 8);
+  const mostAlike = (noiseShare * wavelength) / triangle;
+  const correlation = random.uniform() < 0.5 ? 0 : Math.min(alike, mostAlike);
   const misfit = random.uniform() < 0.2 ? 0 : random.between(0, ranges.misfit);
   const radius = random.uniform() < 0.3 ? flatRadius : logBetween(random, ...ranges.radius);
   const other = random.uniform() < 0.5 ? flatRadius : logBetween(random, radius, flatRadius);

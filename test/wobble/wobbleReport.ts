@@ -84,7 +84,7 @@ const bands: readonly Band[] = [
   },
   { name: 'triangle, mm', edges: [0, 2, 4, 7, 11], value: ({ facts }) => facts.triangle },
   {
-    name: 'noise alike over triangles',
+    name: 'triangles over which the noise’s correlation halves',
     edges: [0, 0.1, 5, 9],
     value: ({ facts }) => facts.correlation,
   },
