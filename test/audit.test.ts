@@ -316,7 +316,7 @@ describe('a scan', () => {
     });
     const text = textVerdict(verdict, [], { width: 80, styled: false }).replace(/\s+/g, ' ');
     expect(text).toMatch(
-      /clay\.stl: scan, 224 triangles, \d+\.\d\d mm across, read as millimetres; no rule/,
+      /clay\.stl: scan, 224 triangles, \d+\.\d\d mm across, read as millimetres; no panel is judged by it/,
     );
     expect(text).toContain('0 panels in 0 files and 3 scans: undecided: no panel to judge.');
   });

@@ -15,8 +15,9 @@ export function transposedSite(site: Site): Site {
     case 'point':
       return { kind: 'point', row: site.column, column: site.row };
     case 'points':
+    case 'region':
       return {
-        kind: 'points',
+        ...site,
         points: site.points.map(({ row, column }) => ({ row: column, column: row })),
       };
     case 'leg':
@@ -44,8 +45,9 @@ export function reversedSite(site: Site, { columns, knots }: ControlNet): Site {
     case 'column':
       return { ...site, column: turned(site.column) };
     case 'points':
+    case 'region':
       return {
-        kind: 'points',
+        ...site,
         points: site.points.map(({ row, column }) => ({ row, column: turned(column) })),
       };
     case 'leg':

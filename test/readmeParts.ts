@@ -1,7 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { join, resolve } from 'node:path';
-import { auditedFile } from '../src/audit.ts';
-import { briefOf } from '../src/rules/brief.ts';
+import { auditedFile, auditedJob, auditedScan, readyScan } from '../src/audit.ts';
+import { briefOf, scanKey, stageOf } from '../src/rules/brief.ts';
 import { ruleData } from '../src/rules/catalogue.ts';
 import { specOf, type Spec } from '../src/rules/spec.ts';
 import { verdictOf } from '../src/verdict/verdict.ts';
@@ -11,23 +11,48 @@ import { textVerdict } from '../src/writers/textVerdict.ts';
 export const root = resolve(import.meta.dirname, '..');
 const job = join(root, 'fixtures/demo/job');
 
-/** What the demo prints, as it stands in the README. */
+/** Panels of the demo that stand in the README; of the others three dots. */
+const shownPanels = ['hood', 'flank-left'];
+
+/** Paragraphs of a verdict without those of the panels that are not to be shown. */
+function shortened(text: string, panels: readonly string[]): string {
+  const left = panels.filter((name) => !shownPanels.includes(name));
+  const paragraphs = text
+    .trimEnd()
+    .split('\n\n')
+    .map((paragraph) =>
+      left.some((name) => paragraph.startsWith(`${name} in `)) ? '...' : paragraph,
+    );
+  return paragraphs.filter((own, k) => own !== '...' || paragraphs[k - 1] !== '...').join('\n\n');
+}
+
+/** What the demo prints, as it stands in the README: most of it. */
 function picture(): string {
   const spec = specOf(readFileSync(join(job, 'hullsight.json'), 'utf8')) as Spec;
   const brief = briefOf({ spec, ownRules: [], only: null });
+  const source = (name: string) => ({ name, bytes: readFileSync(join(job, name)) });
+  const { judged, mesh } = auditedScan(source('clay.ply'), brief);
+  const scans = new Map([[scanKey(spec.scan!), readyScan([mesh!])]]);
   const files = ['back.net.json', 'flanks.stp', 'front.igs'].map((name) =>
-    auditedFile({ name, bytes: readFileSync(join(job, name)) }, brief),
+    auditedFile(source(name), brief, scans),
   );
+  const { files: told, ...together } = auditedJob([...files, judged], brief);
+  const stage = stageOf(spec)!;
   const run = {
     tool: '',
     at: '',
-    spec: null,
+    spec: 'fixtures/demo/job/hullsight.json',
     switchedOff: [],
     unfitted: [],
+    stage: { name: stage.name, isRelease: stage.release ?? false },
     learned: '0'.repeat(64),
   };
-  const text = textVerdict(verdictOf(files, 'moderate', run), [], { width: 80, styled: false });
-  return ['```text', '$ hullsight audit fixtures/demo/job', text.trimEnd(), '```'].join('\n');
+  const verdict = verdictOf(told, 'moderate', run, together);
+  const text = textVerdict(verdict, [], { width: 80, styled: false });
+  const names = files.flatMap(({ panels }) => panels.map(({ name }) => name));
+  return ['```text', '$ hullsight audit fixtures/demo/job', shortened(text, names), '```'].join(
+    '\n',
+  );
 }
 
 /** Every rule's limits and where they come from, as a table. */

@@ -1,12 +1,15 @@
 import { learnedChecksum } from '../measure/locator/learnedSpectra.ts';
 import { auditedJob } from '../audit.ts';
-import { briefOf, switchedOff, unfittedNames } from '../rules/brief.ts';
+import { briefOf, scanLists, stageOf, switchedOff, unfittedNames } from '../rules/brief.ts';
+import type { Order } from '../rules/brief.ts';
 import { ruleData } from '../rules/catalogue.ts';
-import { nearestRule, type Severity } from '../rules/spec.ts';
+import { nearestName } from '../intake/nearestName.ts';
+import { nearestRule, type Severity, type Spec } from '../rules/spec.ts';
 import { exitStatus, verdictOf } from '../verdict/verdict.ts';
 import { jsonVerdict } from '../writers/jsonVerdict.ts';
 import { textVerdict, type Layout } from '../writers/textVerdict.ts';
-import { judgedFiles, jobCount } from './judgedFiles.ts';
+import { jobScans, refuseNoScan } from './jobScans.ts';
+import { judgedFiles, jobCount, mostBytes } from './judgedFiles.ts';
 import { listedFiles } from './listedFiles.ts';
 import { orderFile } from './orderFile.ts';
 import { progress } from './progress.ts';
@@ -22,6 +25,8 @@ export interface AuditArguments {
   readonly only: string | undefined;
   readonly jobs: number | undefined;
   readonly profiles: boolean | undefined;
+  readonly scan: readonly string[];
+  readonly stage: string | undefined;
 }
 
 /** What the command needs to know of the process it runs in. */
@@ -50,6 +55,15 @@ export const layoutOf = ({
 const formatOf = (output: string | undefined): 'text' | 'json' =>
   output?.endsWith('.json') ? 'json' : 'text';
 
+/** What is wrong with --stage. */
+function unknownStage(name: string, { stages = [] }: Spec, path: string | null): string {
+  if (stages.length === 0)
+    return `--stage ${name}: ${path === null ? 'there is no spec' : `the spec (${path}) has no stages`}. Name them there: "stages": [{ "name": ..., "scanTolerance": { "limit": ... } }].`;
+  const names = stages.map((stage) => stage.name);
+  const nearest = nearestName(name, names);
+  return `--stage ${name}: the spec (${path}) has no such stage.${nearest === null ? '' : ` Did you mean ${nearest}?`} It has ${names.join(', ')}.`;
+}
+
 /** Audits the files named, prints and writes the verdict, and gives the exit status. */
 export async function auditCommand(
   asked: AuditArguments,
@@ -69,30 +83,52 @@ export async function auditCommand(
     );
   if (asked.jobs !== undefined && !(Number.isInteger(asked.jobs) && asked.jobs >= 1))
     throw new UsageFault('--jobs takes a whole number of workers, 1 or more.');
+  if (asked.stage !== undefined && stageOf(spec, asked.stage) === null)
+    throw new UsageFault(unknownStage(asked.stage, spec, specPath));
   const profiles = asked.profiles ?? false;
   if (profiles && (asked.format ?? formatOf(asked.output)) !== 'json')
     throw new UsageFault(
       '--profiles goes with --format json (or --output FILE.json): a text verdict does not hold them. Add that, or leave --profiles out.',
     );
   const files = await listedFiles(asked.paths);
+  const order: Order = {
+    spec,
+    ownRules,
+    only: asked.only ?? null,
+    profiles,
+    scan: asked.scan,
+    stage: asked.stage ?? null,
+  };
+  const stage = stageOf(spec, asked.stage);
+  const lists = scanLists(order);
+  refuseNoScan(asked.scan, '--scan');
+  refuseNoScan(lists.flat(), `the spec (${specPath}) names as scan`);
   if (asked.output !== undefined)
-    keepApart(asked.output, [...files.map(({ path }) => path), ...read]);
-  const order = { spec, ownRules, only: asked.only ?? null, profiles };
-  const line = await progress(files.length, surroundings.err);
+    keepApart(asked.output, [...files.map(({ path }) => path), ...read, ...lists.flat()]);
+  const brief = briefOf(order);
+  const scans = await jobScans(lists, files, brief, mostBytes(1), surroundings.err);
+  const { others } = scans;
+  const line = await progress(others.length, lists.length > 0, surroundings.err);
   const judged = await judgedFiles(
-    files,
+    others,
     order,
-    jobCount(asked.jobs, files.length),
+    scans.bodies,
+    jobCount(asked.jobs, others.length, scans.bodies.size > 0),
     surroundings.workerPath,
     line.step,
   );
   line.end();
-  const { files: told, ...together } = auditedJob(judged, briefOf(order));
+  const { files: told, ...together } = auditedJob([...judged, ...scans.judged], brief);
   const header = {
     tool: surroundings.tool,
     at: surroundings.now.toISOString(),
     spec: specPath,
     switchedOff: switchedOff(spec),
+    // one rule by itself releases nothing
+    stage: stage && {
+      name: stage.name,
+      isRelease: (stage.release ?? false) && asked.only === undefined,
+    },
     learned: learnedChecksum(),
     unfitted: unfittedNames(
       spec,

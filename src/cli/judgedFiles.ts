@@ -1,18 +1,23 @@
 import { availableParallelism, totalmem } from 'node:os';
 import type { Order } from '../rules/brief.ts';
-import type { JudgedFile } from '../verdict/judgedFile.ts';
+import type { JudgedFile, ScanBodies } from '../verdict/judgedFile.ts';
 import judgedJob from './job.ts';
 import type { ListedFile } from './listedFiles.ts';
 
 /** Below this many files a second worker costs more than it saves. */
 const fewestForWorkers = 24;
 
+/** Where panels are held against a scan, each file is work enough. */
+const fewestWithScan = 2;
+
 /** Workers for a run: what was asked for, else one a core where there is work for them. */
-export const jobCount = (asked: number | undefined, files: number): number =>
-  Math.min(asked ?? (files < fewestForWorkers ? 1 : availableParallelism()), Math.max(1, files));
+export function jobCount(asked: number | undefined, files: number, hasScan: boolean): number {
+  const fewest = hasScan ? fewestWithScan : fewestForWorkers;
+  return Math.min(asked ?? (files < fewest ? 1 : availableParallelism()), Math.max(1, files));
+}
 
 /** Bytes of memory that one of `jobs` scans read at a time may take: together, half of what there is. */
-const mostBytes = (jobs: number): number =>
+export const mostBytes = (jobs: number): number =>
   // In a container the limit is its own; 0 says that there is none.
   Math.min(totalmem(), process.constrainedMemory() || Infinity) / 2 / jobs;
 
@@ -23,6 +28,7 @@ const mostBytes = (jobs: number): number =>
 export async function judgedFiles(
   files: readonly ListedFile[],
   order: Order,
+  scans: ScanBodies,
   jobs: number,
   workerPath: string,
   done: () => void,
@@ -31,7 +37,7 @@ export async function judgedFiles(
   if (jobs === 1) {
     const judged: JudgedFile[] = [];
     for (const file of files) {
-      judged.push(judgedJob({ file, order, most }));
+      judged.push(judgedJob({ file, order, most, scans }));
       done();
       // Lets the progress line be drawn and an interrupt be heard.
       if (judged.length % 16 === 0) await new Promise(setImmediate);
@@ -43,7 +49,7 @@ export async function judgedFiles(
   try {
     return await Promise.all(
       files.map(async (file) => {
-        const result: JudgedFile = await pool.run({ file, order, most });
+        const result: JudgedFile = await pool.run({ file, order, most, scans });
         done();
         return result;
       }),

@@ -20,6 +20,8 @@ const options = [
   'only',
   'jobs',
   'profiles',
+  'scan',
+  'stage',
   'to',
   'within',
   'lower-degree',
@@ -81,7 +83,7 @@ function reported(error: unknown): number {
 }
 
 function refuseTwice(asked: Readonly<Record<string, unknown>>): void {
-  const twice = options.find((option) => Array.isArray(asked[option]));
+  const twice = options.find((option) => option !== 'scan' && Array.isArray(asked[option]));
   if (twice) throw new UsageFault(`--${twice} is given more than once. Give it once.`);
 }
 
@@ -143,6 +145,18 @@ export async function main(
             requiresArg: true,
             describe: 'judge by this rule alone',
           })
+          .option('scan', {
+            type: 'string',
+            array: true,
+            nargs: 1,
+            requiresArg: true,
+            describe: 'judge by this scan too (STL, PLY, OBJ); may be given several times',
+          })
+          .option('stage', {
+            type: 'string',
+            requiresArg: true,
+            describe: "judge by this of the spec's stages (default: its last)",
+          })
           .option('jobs', {
             type: 'number',
             requiresArg: true,
@@ -168,6 +182,8 @@ export async function main(
             only: asked.only,
             jobs: asked.jobs,
             profiles: asked.profiles,
+            scan: asked.scan ?? [],
+            stage: asked.stage,
           },
           surroundings(workerPath),
         );

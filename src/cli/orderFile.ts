@@ -1,5 +1,5 @@
 import { existsSync, readFileSync, statSync } from 'node:fs';
-import { dirname, join } from 'node:path';
+import { dirname, isAbsolute, join } from 'node:path';
 import type { RuleData } from '../rules/rule.ts';
 import { isSpecFault, ownRuleOf, specOf, type Spec, type SpecFault } from '../rules/spec.ts';
 import { specFaultSentence } from '../writers/specFaultSentences.ts';
@@ -53,11 +53,29 @@ export function orderFile(named: string | undefined, paths: readonly string[]): 
   const path = named ?? specBeside(paths);
   if (path === null) return { spec: {}, ownRules: [], path: null, read: [] };
   const spec = sound(path, specOf(text(path)));
-  const ruleFiles = (spec.ownRules ?? []).map((file) => join(dirname(path), file));
+  // files of a spec lie beside it
+  const beside = (files: readonly string[]): string[] =>
+    files.map((file) => (isAbsolute(file) ? file : join(dirname(path), file)));
+  const ruleFiles = beside(spec.ownRules ?? []);
   const ownRules = ruleFiles.map((file) => sound(file, ownRuleOf(text(file))));
   ownRules.forEach(({ id }, k) => {
     if (ownRules.findIndex((other) => other.id === id) < k)
       throw new UsageFault(`${ruleFiles[k]}: another rule of the job has the id "${id}" already.`);
   });
-  return { spec, ownRules, path, read: [path, ...ruleFiles] };
+  return {
+    spec: {
+      ...spec,
+      ...(spec.scan ? { scan: beside(spec.scan) } : {}),
+      ...(spec.panels
+        ? {
+            panels: spec.panels.map((group) =>
+              group.scan ? { ...group, scan: beside(group.scan) } : group,
+            ),
+          }
+        : {}),
+    },
+    ownRules,
+    path,
+    read: [path, ...ruleFiles],
+  };
 }

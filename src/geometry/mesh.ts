@@ -13,6 +13,40 @@ export interface Mesh {
   readonly triangles: Uint32Array;
 }
 
+const shared = <T extends Float64Array | Uint32Array>(
+  array: T,
+  make: (buffer: SharedArrayBuffer) => T,
+): T => {
+  if (array.buffer instanceof SharedArrayBuffer) return array;
+  const copy = make(new SharedArrayBuffer(array.byteLength));
+  copy.set(array);
+  return copy;
+};
+
+/** The mesh in memory that workers can look at as well. */
+export const sharedMesh = ({ vertices, triangles }: Mesh): Mesh => ({
+  vertices: shared(vertices, (buffer) => new Float64Array(buffer)),
+  triangles: shared(triangles, (buffer) => new Uint32Array(buffer)),
+});
+
+/** Several meshes as one, their vertices and triangles one after the other. */
+export function gatheredMesh(meshes: readonly Mesh[]): Mesh {
+  if (meshes.length === 1) return meshes[0];
+  const sizes = meshes.map(({ vertices, triangles }) => [vertices.length, triangles.length]);
+  const total = (k: number): number => sizes.reduce((sum, size) => sum + size[k], 0);
+  const vertices = new Float64Array(total(0));
+  const triangles = new Uint32Array(total(1));
+  let [vertex, corner] = [0, 0];
+  for (const mesh of meshes) {
+    vertices.set(mesh.vertices, vertex);
+    for (let k = 0; k < mesh.triangles.length; k++)
+      triangles[corner + k] = mesh.triangles[k] + vertex / 3;
+    vertex += mesh.vertices.length;
+    corner += mesh.triangles.length;
+  }
+  return { vertices, triangles };
+}
+
 /** Least and greatest coordinates of a mesh that has vertices, mm. */
 export function meshBox({ vertices }: Mesh): { readonly low: Vector; readonly high: Vector } {
   const low: [number, number, number] = [Infinity, Infinity, Infinity];

@@ -1,5 +1,19 @@
-import { closestPoints } from './closestPoints.ts';
+import { closestPoints, features } from './closestPoints.ts';
+import { cloudFoot } from './cloudFoot.ts';
+import { meshSurround, type MeshSurround } from './meshSurround.ts';
 import type { ScanBody } from './scanBody.ts';
+import type { TriangleTree } from './triangleTree.ts';
+import {
+  axes,
+  cross,
+  difference,
+  dot,
+  length,
+  scaled,
+  unit,
+  vectorAt,
+  type Vector,
+} from './vector.ts';
 
 /** How a place stands to a scan. */
 export const scanStandings = {
@@ -23,10 +37,34 @@ export interface ScanFeet {
   readonly standings: Uint8Array;
 }
 
-/** The feet on a scan of places (x, y, z one after the other, mm) within `reach` mm. */
-export function scanFeet({ tree }: ScanBody, places: Float64Array, reach: number): ScanFeet {
-  const { points, distances, triangles } = closestPoints(tree, places, reach);
-  const { vertices, triangles: corners } = tree.mesh;
+const firstEdge = features.indexOf('edge-0');
+const firstCorner = features.indexOf('corner-0');
+
+/**
+ * A place is beside the scan where it lies off its border by more than this share of its distance: up
+ * to there the distance to the border is at most half a percent longer than one square to the scan
+ * would be, and the triangles' planes lean by about as much (an edge of 10 mm where the scan's radius
+ * is 50 mm).
+ */
+const sidewaysShare = 0.1;
+
+/** The same, in edges of the scan: less is rounding of the place itself. */
+const sidewaysEdges = 1e-6;
+
+/** The mesh about the closest point of a triangle, by its index in `features`. */
+function surroundOf(tree: TriangleTree, triangle: number, feature: number): MeshSurround {
+  const { vertices, triangles } = tree.mesh;
+  const corner = (k: number): number => triangles[3 * triangle + (k % 3)];
+  if (feature >= firstCorner) return meshSurround(tree, corner(feature - firstCorner), null);
+  if (feature >= firstEdge)
+    return meshSurround(tree, corner(feature - firstEdge), corner(feature - firstEdge + 1));
+  const [a, b, c] = [0, 1, 2].map((k) => vectorAt(vertices, corner(k)));
+  return { normal: unit(cross(difference(b, a), difference(c, a))), ways: [] };
+}
+
+/** The feet on a mesh; as `scanFeet`. */
+function meshFeet({ tree, spacing }: ScanBody, places: Float64Array, reach: number): ScanFeet {
+  const { points, distances, triangles, features: kinds } = closestPoints(tree, places, reach);
   const count = distances.length;
   const normals = new Float64Array(3 * count).fill(NaN);
   const standings = new Uint8Array(count);
@@ -36,17 +74,64 @@ export function scanFeet({ tree }: ScanBody, places: Float64Array, reach: number
       distances[k] = NaN;
       continue;
     }
-    const [a, b, c] = [0, 1, 2].map((corner) => 3 * corners[3 * triangles[k] + corner]);
-    const [ux, uy, uz] = [0, 1, 2].map((axis) => vertices[b + axis] - vertices[a + axis]);
-    const [vx, vy, vz] = [0, 1, 2].map((axis) => vertices[c + axis] - vertices[a + axis]);
-    const normal = [uy * vz - uz * vy, uz * vx - ux * vz, ux * vy - uy * vx];
-    const size = Math.hypot(...normal);
-    let side = 0;
-    for (let axis = 0; axis < 3; axis++) {
-      normals[3 * k + axis] = normal[axis] / size;
-      side += normal[axis] * (places[3 * k + axis] - points[3 * k + axis]);
-    }
-    if (side < 0) distances[k] = -distances[k];
+    const away = difference(vectorAt(places, k), vectorAt(points, k));
+    const surround = surroundOf(tree, triangles[k], kinds[k]);
+    const normal: Vector =
+      surround.normal ?? surroundOf(tree, triangles[k], 0).normal ?? unit(away) ?? axes.z;
+    normals.set(normal, 3 * k);
+    const sideways = Math.max(0, ...surround.ways.map((way) => dot(way, away)));
+    if (sideways > Math.max(sidewaysShare * length(away), sidewaysEdges * spacing))
+      standings[k] = scanStandings.beside;
+    if (dot(normal, away) < 0) distances[k] = -distances[k];
   }
   return { points, distances, normals, standings };
 }
+
+/** The feet on a cloud of points; as `scanFeet`. */
+function cloudFeet(
+  { tree, spacing }: ScanBody,
+  places: Float64Array,
+  reach: number,
+  toward: Float64Array | null,
+): ScanFeet {
+  const count = Math.floor(places.length / 3);
+  const feet = {
+    points: new Float64Array(3 * count).fill(NaN),
+    distances: new Float64Array(count).fill(NaN),
+    normals: new Float64Array(3 * count).fill(NaN),
+    standings: new Uint8Array(count).fill(scanStandings.far),
+  };
+  for (let k = 0; k < count; k++) {
+    const place = vectorAt(places, k);
+    const foot = place.every(Number.isFinite) ? cloudFoot(tree, spacing, place, reach) : null;
+    if (!foot) continue;
+    const away = difference(place, foot.point);
+    const isTurned = dot(foot.normal, toward ? vectorAt(toward, k) : away) < 0;
+    const normal = isTurned ? scaled(foot.normal, -1) : foot.normal;
+    feet.points.set(foot.point, 3 * k);
+    feet.distances[k] = dot(away, normal);
+    feet.normals.set(normal, 3 * k);
+    feet.standings[k] = foot.isBeside ? scanStandings.beside : scanStandings.over;
+  }
+  return feet;
+}
+
+/**
+ * The feet on a scan of places (x, y, z one after the other, mm) within `reach` mm.
+ *
+ * On a mesh the sign of a distance is that of the place's side of the pseudo-normal at the foot, right
+ * wherever triangles that meet are turned alike; where they are not, and their normals cancel out, the
+ * first of the triangles that are nearest is believed. Where a triangle's corner lies within another's
+ * edge, not on its corner, the edge counts as a border.
+ *
+ * A cloud of points has no front: its normals are turned to the side of `toward` (three numbers a
+ * place), else each to its place, so that no distance is negative. What a cloud can tell, see
+ * cloudFoot.ts; a place over which no plane can be laid is far.
+ */
+export const scanFeet = (
+  body: ScanBody,
+  places: Float64Array,
+  reach: number,
+  toward: Float64Array | null = null,
+): ScanFeet =>
+  body.kind === 'mesh' ? meshFeet(body, places, reach) : cloudFeet(body, places, reach, toward);

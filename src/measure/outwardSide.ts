@@ -12,7 +12,7 @@ export type OutsideStatement = { readonly awayFrom: Vector } | { readonly along:
 export interface OutwardSide {
   readonly sign: 1 | -1;
   /** `unknown`: nothing decides, sign is 1, and nobody may say "out" or "in". */
-  readonly from: 'spec' | 'convex-side' | 'unknown';
+  readonly from: 'spec' | 'scan' | 'convex-side' | 'unknown';
 }
 
 type Normals = readonly (Vector | null)[];
@@ -66,10 +66,13 @@ function totalBulge(net: ControlNet, normals: Normals): [number, number] {
 
 /** How much of all bending must go one way before a side counts as the convex one. */
 const clearShare = 0.25;
+/** A scan whose front is turned this clearly to one side of a net says which side is outward: a cosine. */
+const clearFacing = 0.5;
 
 /**
  * The outward side of a net. From the job's statement where there is one (the majority of points
- * decides), else the side on which the panel is convex, else unknown: a flat or saddle-shaped panel
+ * decides), else the front of the scan (`facing`: that of scanFacing; 0: no scan says), else the side on
+ * which the panel is convex, else unknown: a flat or saddle-shaped panel
  * has no side of its own, and changing u and v over must not change what is said of it. `normals` are
  * those of netNormals, where the caller has them.
  */
@@ -77,6 +80,7 @@ export function outwardSide(
   net: ControlNet,
   outside: OutsideStatement | null,
   normals: Normals = netNormals(net),
+  facing = 0,
 ): OutwardSide {
   if (outside) {
     const votes = normals.reduce((total, normal, index) => {
@@ -91,6 +95,7 @@ export function outwardSide(
     }, 0);
     if (votes !== 0) return { sign: votes > 0 ? 1 : -1, from: 'spec' };
   }
+  if (Math.abs(facing) > clearFacing) return { sign: facing > 0 ? 1 : -1, from: 'scan' };
   const [total, amount] = totalBulge(net, normals);
   return amount > 1e-9 && Math.abs(total) > clearShare * amount
     ? { sign: total > 0 ? 1 : -1, from: 'convex-side' }

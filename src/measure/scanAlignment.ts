@@ -310,8 +310,7 @@ function gapsOf({ samples, body }: Pair): Gaps {
  */
 export function scanAlignment(samples: PanelSamples, body: ScanBody): ScanAlignment | null {
   if (samples.places.length === 0) return null;
-  const root = body.tree.boxes;
-  const scanBox: Box = { low: [root[0], root[1], root[2]], high: [root[3], root[4], root[5]] };
+  const scanBox = body.tree.box;
   const size = boxSize(boxOf(samples.places));
   const pair: Pair = { samples, size, body, scanBox, scanSize: boxSize(scanBox) };
   const near = nearWithin(pair);

@@ -4,8 +4,18 @@ import type { Plane } from '../geometry/planeSections.ts';
 import { axes, dot, unit } from '../geometry/vector.ts';
 import type { OutsideStatement } from '../measure/outwardSide.ts';
 import { catalogue, centreCatalogue, seamCatalogue } from './catalogue.ts';
-import type { Rule, RuleData, SeamRule, SurfaceClass } from './rule.ts';
-import type { KeepStatement, Spec } from './spec.ts';
+import { featureBounds, scanFeature } from './scan-feature.ts';
+import { scanDistance } from './scan-distance.ts';
+import type { FeatureBounds } from '../measure/featureMeetings.ts';
+import {
+  thresholdsOf,
+  type ByClass,
+  type Rule,
+  type RuleData,
+  type SeamRule,
+  type SurfaceClass,
+} from './rule.ts';
+import type { KeepStatement, ScanTolerance, Spec, Stage } from './spec.ts';
 import { plainLocator, type LocatorSettings } from './subject.ts';
 
 /** What a run is asked to judge: plain data, so that it can be handed to a worker. */
@@ -16,6 +26,10 @@ export interface Order {
   readonly only: string | null;
   /** Give each panel's profiles as well. */
   readonly profiles?: boolean;
+  /** Files of the scan that panels are judged by whose entry of the spec names none of their own. */
+  readonly scan?: readonly string[];
+  /** Name of one of the spec's stages; where the spec has stages and none is named, its last counts. */
+  readonly stage?: string | null;
 }
 
 /** How the panels of a job meet. */
@@ -53,6 +67,14 @@ export interface Brief {
   /** mm; null where the spec does not say. */
   readonly sectionSpacing: number | null;
   readonly profiles: boolean;
+  /** The files of a panel's scan, taken as one; none: no scan. */
+  readonly scanOf: (panel: string) => readonly string[];
+  /** What may lie between a panel and its scan, mm. */
+  readonly scanLimits: ByClass;
+  /** What counts as a feature of a scan for a class; null: nothing does. */
+  readonly featuresOf: (surfaceClass: SurfaceClass) => FeatureBounds | null;
+  /** Share of the distance to the scan that the job wants kept free. */
+  readonly scanMargin: number;
 }
 
 /** Patterns of the spec that fit none of the panels: a slip of the pen, or a panel that is not there. */
@@ -68,9 +90,40 @@ export const unfittedNames = ({ panels = [] }: Spec, names: readonly string[]): 
 export const switchedOff = ({ rules = {} }: Spec): string[] =>
   Object.keys(rules).filter((id) => rules[id].off);
 
+/** The stage that is judged by: the one named, else the last; null: the spec has none, or no such one. */
+export const stageOf = ({ stages = [] }: Spec, name: string | null = null): Stage | null =>
+  (name === null ? stages.at(-1) : stages.find((stage) => stage.name === name)) ?? null;
+
+/** What the job allows between a panel and its scan, and where that stands; null: nothing is said. */
+function scanTolerance(
+  spec: Spec,
+  stage: Stage | null,
+): (ScanTolerance & { readonly source: string }) | null {
+  if (stage) return { ...stage.scanTolerance, source: `spec, stage ${stage.name}` };
+  return spec.scanTolerance ? { ...spec.scanTolerance, source: 'spec' } : null;
+}
+
+/** The lists of files that panels may be judged by. */
+export const scanLists = ({ spec, scan = [] }: Order): (readonly string[])[] => {
+  const lists = [
+    scan.length > 0 ? scan : (spec.scan ?? []),
+    ...(spec.panels ?? []).map((group) => group.scan ?? []),
+  ].filter((list) => list.length > 0);
+  const keys = lists.map(scanKey);
+  return lists.filter((_, k) => keys.indexOf(keys[k]) === k);
+};
+
+/** Files of one scan as a key. */
+export const scanKey = (files: readonly string[]): string => files.join('\n');
+
 /** A rule's data with the spec's limits put in. */
-function withSpecLimits(data: RuleData, spec: Spec): RuleData {
+function withSpecLimits(data: RuleData, spec: Spec, stage: Stage | null): RuleData {
   const own = spec.rules?.[data.id]?.limits;
+  const tolerance = data.id === 'scan-distance' && !own ? scanTolerance(spec, stage) : null;
+  if (tolerance) {
+    const limit = { value: tolerance.limit, source: tolerance.source };
+    return { ...data, limits: { A: limit, B: limit, C: limit } };
+  }
   if (!own) return data;
   const limit = (surfaceClass: SurfaceClass) => {
     const value = own[surfaceClass];
@@ -107,7 +160,15 @@ function seamBrief({ seams = {} }: Spec): SeamBrief {
   };
 }
 
-export function briefOf({ spec, ownRules, only, profiles = false }: Order): Brief {
+export function briefOf({
+  spec,
+  ownRules,
+  only,
+  profiles = false,
+  scan = [],
+  stage: stageName = null,
+}: Order): Brief {
+  const stage = stageOf(spec, stageName);
   /** The rules of a catalogue and those of the job that reuse one of its measures, as the order has them. */
   const ordered = <R extends { readonly data: RuleData }>(all: readonly R[]): R[] => {
     const own = ownRules.flatMap((data): R[] => {
@@ -116,7 +177,7 @@ export function briefOf({ spec, ownRules, only, profiles = false }: Order): Brie
     });
     return [...all, ...own]
       .filter(({ data }) => (only === null || data.id === only) && !spec.rules?.[data.id]?.off)
-      .map((rule) => ({ ...rule, data: withSpecLimits(rule.data, spec) }));
+      .map((rule) => ({ ...rule, data: withSpecLimits(rule.data, spec, stage) }));
   };
   const groups = (spec.panels ?? []).map((group) => ({
     group,
@@ -147,5 +208,12 @@ export function briefOf({ spec, ownRules, only, profiles = false }: Order): Brie
     },
     sectionSpacing: spec.sections?.spacing ?? null,
     profiles,
+    scanOf: (panel) => groupOf(panel)?.scan ?? (scan.length > 0 ? scan : (spec.scan ?? [])),
+    scanLimits: withSpecLimits(scanDistance.data, spec, stage).limits,
+    featuresOf: (surfaceClass) =>
+      spec.rules?.[scanFeature.data.id]?.off
+        ? null
+        : featureBounds(thresholdsOf(scanFeature.data, surfaceClass)),
+    scanMargin: scanTolerance(spec, stage)?.margin ?? 0,
   };
 }

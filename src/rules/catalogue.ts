@@ -17,6 +17,10 @@ import { seamAngle } from './seam-angle.ts';
 import { seamCurvature } from './seam-curvature.ts';
 import { seamFlow } from './seam-flow.ts';
 import { seamGap } from './seam-gap.ts';
+import { scanBias } from './scan-bias.ts';
+import { scanCoverage } from './scan-coverage.ts';
+import { scanDistance } from './scan-distance.ts';
+import { scanFeature } from './scan-feature.ts';
 import { secondDifferenceJump } from './second-difference-jump.ts';
 import { sectionSweep } from './section-sweep.ts';
 import { smallRadius } from './small-radius.ts';
@@ -27,7 +31,7 @@ import { turningJump } from './turning-jump.ts';
 import { turningReversal } from './turning-reversal.ts';
 import { unequalWeights } from './unequal-weights.ts';
 
-/** Every rule on a panel, in the order in which a modeller would look: the points, the runs, the build, then the surface. */
+/** Every rule on a panel, in the order in which a modeller would look: the points, the runs, the build, the surface, then how it lies to the scan. */
 export const catalogue: readonly Rule[] = [
   pointJut,
   pointDrift,
@@ -51,6 +55,10 @@ export const catalogue: readonly Rule[] = [
   highlightKink,
   smallRadius,
   normalFlip,
+  scanDistance,
+  scanBias,
+  scanCoverage,
+  scanFeature,
 ];
 
 /** Every rule on how panels meet: what must be mended first comes first. */

@@ -1,6 +1,7 @@
 import type { Spot } from '../geometry/controlNet.ts';
 import type { Vector } from '../geometry/vector.ts';
 import type { BuildPrice } from '../measure/lighterBuilds.ts';
+import type { WobbleSuspect } from '../measure/wobbleSuspect.ts';
 import type { Seam } from './seam.ts';
 import type { Subject } from './subject.ts';
 
@@ -53,10 +54,10 @@ export interface RuleData {
   readonly id: string;
   readonly title: string;
   /**
-   * Rules of scope `surface` look at the part that trim and spec keep, `seam` at how two panels meet, the
-   * others at the whole net.
+   * Rules of scope `surface` look at the part that trim and spec keep, `scan` at how far that lies off the
+   * scan, `seam` at how two panels meet, the others at the whole net.
    */
-  readonly scope: 'net' | 'build' | 'surface' | 'seam';
+  readonly scope: 'net' | 'build' | 'surface' | 'scan' | 'seam';
   readonly measure: string;
   readonly unit: Unit;
   readonly sense: 'at-most' | 'at-least';
@@ -102,6 +103,16 @@ export type Site =
       /** mm along the seam where the limit is missed first and last. */
       readonly from: number;
       readonly to: number;
+    }
+  | {
+      /** A connected part of the surface. */
+      readonly kind: 'region';
+      /** mm^2. */
+      readonly area: number;
+      /** The control points that sway its peak most, the first most. */
+      readonly points: readonly Spot[];
+      /** Which of the regions around the first of them, from 0, the worst first. */
+      readonly nth: number;
     };
 
 /** A control point and how far to move it, mm in the model's frame. */
@@ -140,6 +151,8 @@ export interface Miss {
   readonly influence?: readonly Influence[];
   /** How many times beyond a floor that is missed by itself, where that is worse than the limit. */
   readonly beyond?: number;
+  /** The wobble behind it, to be sought in the scan; where there is one. */
+  readonly suspect?: WobbleSuspect;
   /** More numbers behind the miss, for whoever asks. */
   readonly evidence?: Readonly<Record<string, number>>;
   /** The lighter build that would do, and what any build costs. */
@@ -169,6 +182,11 @@ export const reasonCodes = [
   'curvature-first',
   'no-centre',
   'off-centre',
+  'no-scan',
+  'scan-unread',
+  'scan-misaligned',
+  'scan-open',
+  'scan-cloud',
 ] as const;
 export type Reason = (typeof reasonCodes)[number];
 

@@ -14,6 +14,19 @@ export type KeepStatement =
   | { readonly axis: 'x' | 'y' | 'z'; readonly from?: number; readonly to?: number }
   | { readonly through: Vector; readonly away: Vector };
 
+/** How far a panel may lie off the scan, mm, and the share of that to be kept free. */
+export interface ScanTolerance {
+  readonly limit: number;
+  readonly margin?: number;
+}
+
+/** What a panel must hold at a stage of its work. */
+export interface Stage {
+  readonly name: string;
+  readonly scanTolerance: ScanTolerance;
+  readonly release?: boolean;
+}
+
 /** A job's own limits, as hullsight.json holds them; schema: spec.schema.json. */
 export interface Spec {
   readonly class?: SurfaceClass;
@@ -31,8 +44,13 @@ export interface Spec {
       readonly meant: 'smooth' | 'feature' | 'apart';
     }[];
   };
+  /** Files of the scan, and what may lie between it and the panels. */
+  readonly scan?: readonly string[];
+  readonly scanTolerance?: ScanTolerance;
+  readonly stages?: readonly Stage[];
   readonly panels?: readonly {
     readonly names: readonly string[];
+    readonly scan?: readonly string[];
     readonly class?: SurfaceClass;
     readonly outside?: OutsideStatement;
     readonly keep?: readonly KeepStatement[];
@@ -89,6 +107,13 @@ const specKeys = [
   'along',
   'keep',
   'thickness',
+  'scan',
+  'scanTolerance',
+  'limit',
+  'margin',
+  'stages',
+  'name',
+  'release',
   'axis',
   'from',
   'to',
@@ -166,6 +191,10 @@ export function specOf(text: string): Spec | SpecFault {
         what: 'axis' in crooked ? '"from" must be less than "to"' : '"away" needs a length',
       },
     };
+  const names = (spec.stages ?? []).map(({ name }) => name);
+  const twice = names.find((name, k) => names.indexOf(name) < k);
+  if (twice !== undefined)
+    return { code: 'shape', where: '/stages', data: { what: `two stages are called "${twice}"` } };
   const unknown = Object.keys(spec.rules ?? {}).find((id) => !ruleIds.includes(id));
   return unknown === undefined
     ? spec

@@ -28,14 +28,33 @@ function siteSteps(site: Site, spot: Spot): number | null {
       return 0;
     case 'section':
     case 'seam':
+    case 'region':
       return null;
   }
 }
 
-/** As siteSteps; of a place on the surface, from the control point that sways it most. */
-const steps = ({ site, influence = [] }: Miss, spot: Spot): number =>
-  siteSteps(site, spot) ??
-  (influence.length > 0 ? siteSteps({ kind: 'point', ...influence[0] }, spot)! : Infinity);
+/**
+ * As siteSteps, to the point that moves farthest; of a place on the surface, from the control point that
+ * sways it most, and of a region to whichever point moves nearest by.
+ */
+function steps({ site, influence = [] }: Miss, { spot, moves }: Repair['nudge']): number {
+  const own = siteSteps(site, spot);
+  if (own !== null) return own;
+  if (influence.length === 0) return Infinity;
+  const from = { kind: 'point', ...influence[0] } as const;
+  const spots = site.kind === 'region' ? moves : [spot];
+  return Math.min(...spots.map((one) => siteSteps(from, one)!));
+}
+
+/** Whether a miss is still there: at its site; of a region, around a point that swayed it before. */
+function isSame(before: Miss, after: Miss): boolean {
+  const [a, b] = [before.site, after.site];
+  if (a.kind !== 'region' || b.kind !== 'region') return JSON.stringify(a) === JSON.stringify(b);
+  return (
+    before.direction === after.direction &&
+    a.points.some((p) => b.points.some((q) => p.row === q.row && p.column === q.column))
+  );
+}
 
 /** A nudge more steps away than this cannot have disturbed the run there by itself. */
 const reach = 3;
@@ -54,18 +73,15 @@ export function cures(
   if (named.length === 0) return [];
   const moves = named.flatMap(({ nudge }) => nudge.moves.map(({ by, ...spot }) => ({ spot, by })));
   const mended = subjectOf(withMoves(subject.net, moves), subject);
-  const key = (miss: Miss): string => JSON.stringify(miss.site);
   return Object.entries(judgements).flatMap(([rule, before]) => {
     if (before.outcome !== 'missed' || found.some((repair) => repair.rule === rule)) return [];
     const after = judge(rule, mended);
-    const still = new Set(after.outcome === 'missed' ? after.misses.map(key) : []);
+    const still = after.outcome === 'missed' ? after.misses : [];
     return before.misses
-      .filter((miss) => !still.has(key(miss)))
+      .filter((miss) => !still.some((other) => isSame(miss, other)))
       .flatMap((miss): Cure[] => {
-        const by = named.reduce((a, b) =>
-          steps(miss, b.nudge.spot) < steps(miss, a.nudge.spot) ? b : a,
-        );
-        return steps(miss, by.nudge.spot) <= reach ? [{ rule, miss, by }] : [];
+        const by = named.reduce((a, b) => (steps(miss, b.nudge) < steps(miss, a.nudge) ? b : a));
+        return steps(miss, by.nudge) <= reach ? [{ rule, miss, by }] : [];
       });
   });
 }

@@ -92,6 +92,7 @@ function placeIn(part: Part, site: Site): FaultPlace | null {
     case 'net':
     case 'section':
     case 'seam':
+    case 'region':
       return null;
   }
 }

@@ -12,6 +12,7 @@ import {
 } from '../rules/rule.ts';
 import type { Severity } from '../rules/spec.ts';
 import type { Nudge } from '../suggest/nudges.ts';
+import type { WobbleOwner } from './wobbleOwners.ts';
 
 /** One missed limit at one site of one panel: numbers, no sentence. Lengths in mm, angles in degrees. */
 export interface Finding {
@@ -23,17 +24,25 @@ export interface Finding {
   readonly miss: Miss;
   readonly unit: Unit;
   readonly limit: Limit;
-  /** How many times beyond the limit, at least 1. */
+  /** How many times beyond the limit; under 1 only within the margin that a job wants kept free. */
   readonly beyond: number;
   readonly certainty: 'named' | 'uncertain';
   readonly nudge: Nudge | null;
   /** Id of the finding whose nudge takes this one away as well. */
   readonly curedBy: string | null;
+  /** Whose the wobble is; null where it is none, or there is no scan. */
+  readonly owner: WobbleOwner | null;
 }
 
-/** Of a seam, where along it a limit is missed changes with each nudge; which seam it is does not. */
-const lasting = (site: Site): unknown =>
-  site.kind === 'seam' ? { kind: site.kind, with: site.with, nth: site.nth } : site;
+/**
+ * Of a seam, where along it a limit is missed changes with each nudge; which seam it is does not. Of a
+ * region its area does, and the point that sways it most does not.
+ */
+function lasting(site: Site): unknown {
+  if (site.kind === 'seam') return { kind: site.kind, with: site.with, nth: site.nth };
+  if (site.kind === 'region') return { kind: site.kind, point: site.points[0], nth: site.nth };
+  return site;
+}
 
 /** The same fault keeps its fingerprint from run to run: rule, panel and site, never a text. */
 export const fingerprint = (rule: string, panel: string, site: Site): string =>
@@ -85,6 +94,7 @@ interface Circumstances {
   readonly certainty?: Finding['certainty'];
   readonly nudge?: Nudge | null;
   readonly curedBy?: string | null;
+  readonly owner?: WobbleOwner | null;
 }
 
 /** A miss of one rule as a finding of one panel. */
@@ -92,7 +102,7 @@ export function findingOf(
   data: RuleData,
   surfaceClass: SurfaceClass,
   miss: Miss,
-  { panel, file, certainty = 'named', nudge = null, curedBy = null }: Circumstances,
+  { panel, file, certainty = 'named', nudge = null, curedBy = null, owner = null }: Circumstances,
 ): Finding {
   const limit = data.limits[surfaceClass];
   const beyond = Math.max(beyondLimit(data, miss.value, limit), miss.beyond ?? 0);
@@ -109,10 +119,15 @@ export function findingOf(
     certainty,
     nudge,
     curedBy,
+    owner,
   };
 }
 
 export const severities = ['severe', 'moderate', 'slight'] as const;
+
+/** Whether a finding stands in the way at a bar: what the scan has too is the designer's to decide. */
+export const blocks = ({ severity, owner }: Finding, bar: Severity): boolean =>
+  owner?.cause !== 'scan' && atLeast(severity, bar);
 
 /** True where `severity` is as bad as `bar` or worse. */
 export const atLeast = (severity: Severity, bar: Severity): boolean =>

@@ -1,7 +1,8 @@
 import type { Outcome } from '../rules/rule.ts';
 import type { Severity } from '../rules/spec.ts';
 import { codePointOrder } from './codePointOrder.ts';
-import { atLeast, severities, type Finding } from './finding.ts';
+import { decisionsOf, type Decision } from './decisions.ts';
+import { blocks, severities, type Finding } from './finding.ts';
 import type { JudgedFile, JudgedPanel } from './judgedFile.ts';
 import type { JudgedSeam, JudgedSeams, OpenBorder } from './judgedSeams.ts';
 
@@ -16,6 +17,8 @@ export interface RunHeader {
   readonly switchedOff: readonly string[];
   /** Patterns of the spec that fit the name of no panel. */
   readonly unfitted: readonly string[];
+  /** The stage that is judged by; null or left out: the spec has none. */
+  readonly stage?: { readonly name: string; readonly isRelease: boolean } | null;
   /** SHA-256 of what the locator has learned: the same net, the same tables, the same findings. */
   readonly learned: string;
 }
@@ -47,6 +50,8 @@ export interface Verdict {
   readonly openBorders: readonly OpenBorder[];
   /** Worst first. */
   readonly findings: readonly Finding[];
+  /** What the scan has as well: the designer's to decide. */
+  readonly decisions: readonly Decision[];
 }
 
 function worstFirst(a: Finding, b: Finding): number {
@@ -74,7 +79,7 @@ function summaryOf(
 ): Summary {
   const panels: JudgedPanel[] = files.flatMap((file) => file.panels);
   const faults = files.reduce((total, file) => total + file.faults.length, 0);
-  const blocked = findings.some(({ severity }) => atLeast(severity, blockAt));
+  const blocked = findings.some((finding) => blocks(finding, blockAt));
   const outcomes = countOf(
     ['met', 'missed', 'undecided', 'not-applicable'] as const,
     panels.flatMap((panel) => Object.values(panel.outcomes)),
@@ -119,6 +124,7 @@ export function verdictOf(
     seams,
     openBorders,
     findings,
+    decisions: decisionsOf(findings),
   };
 }
 

@@ -48,8 +48,10 @@ export function findingText(finding: Finding, data: RuleData): string {
     thickness === undefined
       ? ''
       : `: a radius of ${shownQuantity(miss.evidence!['radius'], 'mm')} less the thickness of ${shownLimit(thickness, 'mm')}`;
+  const margin =
+    finding.beyond < 1 ? ', within its limit, but in the margin that is to be kept free' : '';
   const build = miss.lighter ? `: ${heldText(miss.lighter.build)}` : '';
-  return `${finding.certainty === 'uncertain' ? 'probably ' : ''}${text}${where}${apart}${bent}${shifted}${inner}${build}`;
+  return `${finding.certainty === 'uncertain' ? 'probably ' : ''}${text}${where}${apart}${bent}${shifted}${inner}${margin}${build}`;
 }
 
 /** What to do about a finding. */

@@ -1,13 +1,23 @@
 import { ruleDataById } from '../rules/catalogue.ts';
+import type { Misalignment } from '../rules/subject.ts';
 import { degrees, type Move, type RuleData, type Site } from '../rules/rule.ts';
 import type { LengthUnit } from '../intake/lengthUnit.ts';
 import type { Vector } from '../geometry/vector.ts';
 import type { BuildPrice } from '../measure/lighterBuilds.ts';
 import type { LineProfile, NetProfiles } from '../measure/netProfiles.ts';
 import type { Finding } from '../verdict/finding.ts';
-import type { JudgedFile, JudgedPanel, JudgedScan } from '../verdict/judgedFile.ts';
+import type { Extreme } from '../measure/scanDistances.ts';
+import type {
+  JudgedDistances,
+  JudgedFile,
+  JudgedPanel,
+  JudgedScan,
+} from '../verdict/judgedFile.ts';
 import type { JudgedSeam, OpenBorder, PanelName } from '../verdict/judgedSeams.ts';
-import type { Verdict } from '../verdict/verdict.ts';
+import type { RunHeader, Verdict } from '../verdict/verdict.ts';
+import type { WobblePicture } from '../measure/wobbleCause.ts';
+import type { Decision } from '../verdict/decisions.ts';
+import type { WobbleOwner } from '../verdict/wobbleOwners.ts';
 import { caution } from './caution.ts';
 import { faultSentence, noticeSentence } from './faultSentences.ts';
 import { findingText, remedyText } from './findingText.ts';
@@ -60,13 +70,86 @@ function panelJson(panel: JudgedPanel, file: JudgedFile): Record<string, unknown
     ...(panel.sameNetAs === null ? {} : { sameNetAs: panel.sameNetAs }),
     outcomes: panel.outcomes,
     reasons: panel.reasons,
+    ...(panel.distances ? { scan: distancesJson(panel.distances, panel.unit) } : {}),
+    ...(panel.misaligned ? { misaligned: misalignedJson(panel.misaligned) } : {}),
     ...(panel.profiles ? { profiles: profilesJson(panel.profiles) } : {}),
   };
 }
 
-const scanJson = ({ counts, diagonal }: JudgedScan): Record<string, unknown> => ({
+const extremeJson = (extreme: Extreme | null, unit: LengthUnit): Record<string, unknown> | null =>
+  extreme && {
+    value: written(extreme.value),
+    atMost: written(extreme.atMost),
+    position: vectorIn(extreme.position, unit),
+  };
+
+/** mm. */
+const wobbleJson = (owner: WobbleOwner): Record<string, unknown> => ({
+  unit: 'mm',
+  surface: written(owner.surface),
+  gap: written(owner.gap),
+  gapError: written(owner.gapError),
+  share: written(owner.share),
+  shareError: written(owner.shareError),
+  confidence: owner.confidence && written(owner.confidence),
+  doubt: owner.doubt,
+  lengths: owner.lengths.map((length) => length && written(length)),
+});
+
+const pictureJson = ({ at, surface, scan }: WobblePicture): Record<string, unknown> => ({
+  unit: 'mm',
+  at: at.map(written),
+  surface: surface.map((value) => value && written(value)),
+  scan: scan.map((value) => value && written(value)),
+});
+
+const decisionJson = (own: Decision, unitOf: UnitOf): Record<string, unknown> => ({
+  panel: own.panel,
+  file: own.file,
+  findings: own.findings,
+  position: vectorIn(own.position, unitOf(own)),
+  surface: { value: written(own.surface), unit: 'mm' },
+  lengths: own.lengths.map((length) => length && written(length)),
+  share: written(own.share),
+  shareError: written(own.shareError),
+  confidence: written(own.confidence),
+  picture: own.picture && pictureJson(own.picture),
+});
+
+/** mm; positions in the file's own unit. */
+const distancesJson = (own: JudgedDistances, unit: LengthUnit): Record<string, unknown> => ({
+  unit: 'mm',
+  limit: own.limit,
+  within: written(own.within),
+  covered: written(own.covered),
+  mean: written(own.mean),
+  rms: written(own.rms),
+  percentiles: {
+    p5: written(own.percentiles[0]),
+    p50: written(own.percentiles[1]),
+    p95: written(own.percentiles[2]),
+  },
+  out: extremeJson(own.outmost, unit),
+  in: extremeJson(own.inmost, unit),
+  step: written(own.step),
+});
+
+/** mm, in the model's frame. */
+const misalignedJson = (alignment: Misalignment): Record<string, unknown> => ({
+  kind: alignment.kind,
+  unit: 'mm',
+  nearest: written(alignment.nearest),
+  middle: written(alignment.middle),
+  ...(alignment.kind === 'misread'
+    ? { factor: written(alignment.reading.factor), axes: alignment.reading.axes }
+    : {}),
+  ...(alignment.kind === 'shifted' ? { shift: alignment.shift.map(written) } : {}),
+});
+
+const scanJson = ({ counts, diagonal, isUsed }: JudgedScan): Record<string, unknown> => ({
   ...counts,
   diagonal: diagonal && written(diagonal),
+  used: isUsed,
 });
 
 const moveJson = ({ row, column, by }: Move, unit: LengthUnit): Record<string, unknown> => ({
@@ -74,6 +157,9 @@ const moveJson = ({ row, column, by }: Move, unit: LengthUnit): Record<string, u
   column,
   vector: vectorIn(by, unit),
 });
+
+const stageJson = (stage: RunHeader['stage']): Record<string, unknown> | null =>
+  stage ? { name: stage.name, release: stage.isRelease } : null;
 
 /** A site with what is a length in the file's own unit. */
 const siteJson = (site: Site, unit: LengthUnit): Site =>
@@ -139,6 +225,8 @@ function findingJson(
     expected: miss.expected ? vectorIn(miss.expected, own) : null,
     runnerUp: miss.runnerUp ?? null,
     curedBy: finding.curedBy,
+    cause: finding.owner && finding.owner.cause,
+    ...(finding.owner ? { wobble: wobbleJson(finding.owner) } : {}),
     evidence: Object.fromEntries(
       Object.entries(miss.evidence ?? {}).map(([name, value]) => [name, written(value)]),
     ),
@@ -208,7 +296,7 @@ export function jsonVerdict(verdict: Verdict, rules: readonly RuleData[]): strin
   const document = {
     format: 'hullsight-verdict',
     version: 1,
-    run,
+    run: { ...run, stage: stageJson(run.stage) },
     caution,
     blockAt: verdict.blockAt,
     summary,
@@ -236,6 +324,7 @@ export function jsonVerdict(verdict: Verdict, rules: readonly RuleData[]): strin
         ruleOf.get(finding.rule)!,
       ),
     ),
+    decisions: verdict.decisions.map((decision) => decisionJson(decision, unitOf)),
     faults: files.flatMap((file) =>
       file.faults.map((fault) => ({
         file: file.file,

@@ -2,6 +2,7 @@ import type { JudgedSeam, OpenBorder } from '../verdict/judgedSeams.ts';
 import type { Verdict } from '../verdict/verdict.ts';
 import type { Layout } from './textVerdict.ts';
 import { counted, printable, shownNumber } from './shown.ts';
+import { textTable } from './textTable.ts';
 import { wrapped } from './wrapped.ts';
 
 /** As many seams, and open borders, as a person reads; the JSON verdict has all. */
@@ -13,7 +14,15 @@ const outcomeOf = ({ outcomes }: JudgedSeam): string => {
   return all.includes('missed') ? 'missed' : all.includes('undecided') ? 'undecided' : 'met';
 };
 
-const heads = ['panels', 'mm', 'meant', 'gap mm', 'angle deg', 'curvature', 'outcome'] as const;
+const columns = [
+  { head: 'panels', isWord: true },
+  { head: 'mm', isWord: false },
+  { head: 'meant', isWord: true },
+  { head: 'gap mm', isWord: false },
+  { head: 'angle deg', isWord: false },
+  { head: 'curvature', isWord: false },
+  { head: 'outcome', isWord: true },
+];
 
 function row(seam: JudgedSeam): string[] {
   const [a, b] = seam.panels.map(({ panel }) => printable(panel));
@@ -27,28 +36,6 @@ function row(seam: JudgedSeam): string[] {
     isSmooth && seam.mismatch ? shownNumber(seam.mismatch.most, 'ratio') : '-',
     outcomeOf(seam),
   ];
-}
-
-/** Columns of numbers end flush, those of words begin flush. */
-const isWord = (column: number): boolean => column === 0 || column === 2 || column === 6;
-
-function table(rows: readonly (readonly string[])[], width: number): string[] {
-  const widths = heads.map((head, k) =>
-    Math.max(head.length, ...rows.map((cells) => cells[k].length)),
-  );
-  const others = widths.slice(1).reduce((sum, own) => sum + own + 2, 2);
-  const first = Math.max(heads[0].length, Math.min(widths[0], width - others));
-  return [heads, ...rows].flatMap((cells) => {
-    const [names, ...more] = cells;
-    const rest = more
-      .map((cell, k) => (isWord(k + 1) ? cell.padEnd(widths[k + 1]) : cell.padStart(widths[k + 1])))
-      .join('  ')
-      .trimEnd();
-    // names too long for their column stand on a line of their own
-    return names.length > first
-      ? [`  ${names}`, `  ${' '.repeat(first)}  ${rest}`]
-      : [`  ${names.padEnd(first)}  ${rest}`];
-  });
 }
 
 const worst = { missed: 0, undecided: 1, met: 2 } as Record<string, number>;
@@ -71,7 +58,7 @@ export function seamLines({ seams, openBorders }: Verdict, layout: Layout): stri
   const more = order.length - shown.length;
   return [
     'Seams: the largest gap, angle and relative difference of curvature along each',
-    ...table(shown.map(row), layout.width),
+    ...textTable(columns, shown.map(row), layout.width),
     ...(more > 0 ? [`  and ${counted(more, 'seam')} more (in the JSON verdict)`] : []),
     ...(openBorders.length > 0 ? wrapped(openText(openBorders), '  ', '    ', layout.width) : []),
     '',

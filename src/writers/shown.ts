@@ -49,6 +49,10 @@ const sectionText = ({ axis, at }: Extract<Site, { readonly kind: 'section' }>):
     ? `the line along its ${axis}s at ${axis === 'row' ? 'v' : 'u'} = ${shownNumber(at, 'ratio')}`
     : `the section ${axis} = ${shownNumber(at, 'mm')} mm`;
 
+/** An area as a person reads it: in square centimetres. */
+const shownArea = (area: number): string =>
+  area < 100 ? 'under 1 cm2' : `${(area / 100).toFixed(area < 1000 ? 1 : 0)} cm2`;
+
 /** A site in words; rows and columns count from 1 where a person reads. */
 export function shownSite(site: Site): string {
   switch (site.kind) {
@@ -68,6 +72,8 @@ export function shownSite(site: Site): string {
       return sectionText(site);
     case 'seam':
       return `the seam with ${printable(site.with)}, from ${shownNumber(site.from, 'mm')} to ${shownNumber(site.to, 'mm')} mm along it`;
+    case 'region':
+      return `${shownArea(site.area)} around ${spotText(site.points[0].row, site.points[0].column)}`;
   }
 }
 

@@ -6,12 +6,15 @@ import type { RuleData } from '../rules/rule.ts';
 import { severities, type Finding } from '../verdict/finding.ts';
 import type { JudgedFile, JudgedPanel, JudgedScan } from '../verdict/judgedFile.ts';
 import type { RunHeader, Verdict } from '../verdict/verdict.ts';
+import { alignmentTexts } from './alignmentTexts.ts';
 import { priceText } from './buildText.ts';
 import { caution } from './caution.ts';
 import { faultSentence, noticeSentence, shownPlace } from './faultSentences.ts';
 import { findingText, remedyText } from './findingText.ts';
+import { decisionLines, ownerText } from './ownerText.ts';
 import { reasonSentence } from './reasonSentences.ts';
 import { counted, printable, shownNumber, shownQuantity, shownSite } from './shown.ts';
+import { scanLines } from './scanTable.ts';
 import { seamLines } from './seamTable.ts';
 import { wrapped } from './wrapped.ts';
 
@@ -124,6 +127,7 @@ function findingLines(
     seen,
     lighter ? priceText(lighter.prices) : null,
     sureText(finding),
+    ownerText(finding),
     swayText(finding),
     nudgeText(finding, panel) ?? remedyText(finding, data),
     takesAway,
@@ -235,23 +239,23 @@ const listed = (items: readonly string[], most = 12, between = ', '): string =>
     : items.join(between);
 
 /** What the job's own limits did to this run. */
-function specTexts({ spec, switchedOff, unfitted }: RunHeader): string[] {
+function specTexts({ spec, switchedOff, unfitted, stage }: RunHeader): string[] {
   if (spec === null) return [];
   return [
-    `Limits of the job: ${printable(spec)}.`,
+    `Limits of the job: ${printable(spec)}${stage ? `, stage ${printable(stage.name)}` : ''}.`,
     ...(switchedOff.length > 0 ? [`Switched off there: ${switchedOff.join(', ')}.`] : []),
     ...unfitted.map((pattern) => `It names "${printable(pattern)}", and no panel is called so.`),
   ];
 }
 
 /** What a scan holds. */
-function scanText({ counts, diagonal }: JudgedScan): string | null {
+function scanText({ counts, diagonal, isUsed }: JudgedScan): string | null {
   if (counts === null || diagonal === null) return null;
   const held =
     counts.faces > 0
       ? `${counted(counts.triangles, 'triangle')}, ${shownNumber(diagonal, 'mm')} mm across`
       : `${counted(counts.vertices, 'point')}, ${shownNumber(diagonal, 'mm')} mm across`;
-  return `scan, ${held}, read as millimetres; no rule judges by a scan yet.`;
+  return `scan, ${held}, read as millimetres${isUsed ? '' : '; no panel is judged by it: name it with --scan, or in the spec'}.`;
 }
 
 function noteLines({ run, files }: Verdict, layout: Layout): string[] {
@@ -260,6 +264,7 @@ function noteLines({ run, files }: Verdict, layout: Layout): string[] {
     lines.push(...wrapped(text, '  ', '    ', layout.width));
   };
   for (const text of specTexts(run)) add(text);
+  for (const text of alignmentTexts(files)) add(text);
   for (const { file, scan, unjudged, notices } of files) {
     const held = scan && scanText(scan);
     if (held) add(`${printable(file)}: ${held}`);
@@ -285,6 +290,17 @@ function faultLines(files: readonly JudgedFile[], layout: Layout): string[] {
   return lines.length > 0 ? ['Not read', ...lines, ''] : [];
 }
 
+/** What a stage's verdict says of release: only the release stage says anything. */
+function stageText(
+  { name, isRelease }: NonNullable<RunHeader['stage']>,
+  outcome: Verdict['summary']['outcome'],
+): string {
+  if (!isRelease) return `Stage ${printable(name)}: nothing is said of release.`;
+  return outcome === 'met'
+    ? `Stage ${printable(name)}: met for release.`
+    : `Stage ${printable(name)}: not met for release.`;
+}
+
 function summaryLines(verdict: Verdict, layout: Layout): string[] {
   const { summary, blockAt } = verdict;
   const found = severities
@@ -304,10 +320,11 @@ function summaryLines(verdict: Verdict, layout: Layout): string[] {
     missed: `limits missed (blocks at ${blockAt})`,
     undecided: `undecided: ${open}`,
   }[summary.outcome];
+  const release = verdict.run.stage ? `${stageText(verdict.run.stage, summary.outcome)} ` : '';
   const scans = summary.scans > 0 ? ` and ${counted(summary.scans, 'scan')}` : '';
   const text =
     `${counted(summary.panels, 'panel')} in ${counted(summary.files - summary.scans, 'file')}${scans}: ${outcome}. ` +
-    `Findings: ${found}${going}. Rules on panels: ${met} met, ${missed} missed, ${undecided} undecided, ` +
+    `${release}Findings: ${found}${going}. Rules on panels: ${met} met, ${missed} missed, ${undecided} undecided, ` +
     `${summary.outcomes['not-applicable']} not applicable.` +
     (summary.faults > 0 ? ` ${counted(summary.faults, 'fault')} in files.` : '');
   return [
@@ -349,6 +366,8 @@ export function textVerdict(verdict: Verdict, rules: readonly RuleData[], layout
     ...[...found].flatMap(([own, findings]) =>
       panelLines(panels.get(own)!, findings, ruleOf, layout),
     ),
+    ...decisionLines(verdict, layout),
+    ...scanLines(verdict, layout),
     ...seamLines(verdict, layout),
     ...withinLines(clean, layout),
     ...sameNetLines(files, layout),

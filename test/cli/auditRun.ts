@@ -32,6 +32,8 @@ const unasked: Omit<AuditArguments, 'paths'> = {
   only: undefined,
   jobs: undefined,
   profiles: undefined,
+  scan: [],
+  stage: undefined,
 };
 
 /** Runs the audit in this process; gives its exit status and what it printed. */

@@ -4,7 +4,7 @@ import { polyline } from '../../../src/geometry/splineCurve.ts';
 import type { TrimLoop, TrimRegion } from '../../../src/geometry/trimRegion.ts';
 
 /** A profile [radius, height, weight] turned round z by rational quarters: exact circles. */
-function revolved(
+export function revolved(
   profile: readonly (readonly [number, number, number])[],
   knots: readonly number[],
 ): ControlNet {
