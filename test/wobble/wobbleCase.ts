@@ -29,6 +29,8 @@ export const wobbleKinds = [
   'followed',
   /** The scan has it and the surface follows it short. */
   'short',
+  /** Both have it, the surface of its own. */
+  'both',
   /** The surface alone: fitted to a shape that has it. */
   'model',
   /** The surface alone: one control point displaced. */
@@ -127,6 +129,7 @@ function fittedWobble(
   const parts = {
     followed: [1, 1],
     short: [random.between(0.45, 0.85), 1],
+    both: [random.between(0.85, 1.15), 1],
     model: [1, 0],
     opposite: [1, -random.between(0.3, 1)],
     shared: [1, random.between(0.4, 0.6)],
