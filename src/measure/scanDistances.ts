@@ -409,8 +409,28 @@ export function farRegions(
   return { regions, more: order.length - regions.length };
 }
 
-/** The covered place of a lattice that is nearest to an extreme. */
-function nearestPlace({ points, distances }: ScanLattice, { position }: Extreme): number {
+/**
+ * The places of a lattice that lie off the scan on a side around a position: the connected region that
+ * farRegions would tell with that limit; none where the nearest place is within.
+ */
+export function regionAround(
+  { lattice }: ScanDistances,
+  side: 'out' | 'in',
+  limit: number,
+  position: Vector,
+): readonly number[] {
+  const near = nearestPlace(lattice, { position });
+  const sign = side === 'out' ? 1 : -1;
+  return (
+    connected(lattice, sign, joiningShare * limit).find((places) => places.includes(near)) ?? []
+  );
+}
+
+/** The covered place of a lattice that is nearest to a position. */
+function nearestPlace(
+  { points, distances }: ScanLattice,
+  { position }: Pick<Extreme, 'position'>,
+): number {
   let [nearest, least] = [-1, Infinity];
   for (let k = 0; k < distances.length; k++) {
     if (Number.isNaN(distances[k])) continue;

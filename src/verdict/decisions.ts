@@ -1,5 +1,5 @@
 import { distance, type Vector } from '../geometry/vector.ts';
-import type { WobblePicture } from '../measure/wobbleCause.ts';
+import type { WobblePicture } from '../measure/wobblePicture.ts';
 import { severities, type Finding } from './finding.ts';
 import type { WobbleOwner } from './wobbleOwners.ts';
 

@@ -32,7 +32,8 @@ import {
   type Subject,
 } from '../rules/subject.ts';
 import { cures, type Cure } from '../suggest/cures.ts';
-import { repairs, type Repair } from '../suggest/nudges.ts';
+import { repairs, type Nudge, type Repair } from '../suggest/nudges.ts';
+import { regionNudges } from '../suggest/regionNudges.ts';
 import { findingOf, fingerprint, type Finding } from './finding.ts';
 import { wobbleOwners, type WobbleOwner } from './wobbleOwners.ts';
 
@@ -144,6 +145,7 @@ function findingsOf(
   repaired: readonly Repair[],
   cured: readonly Cure[],
   owners: ReadonlyMap<Miss, WobbleOwner>,
+  regions: ReadonlyMap<Miss, Nudge>,
 ): Finding[] {
   const idOf = (rule: string, miss: Miss): string => fingerprint(rule, panel.name, miss.site);
   return brief.rules.flatMap(({ data }) => {
@@ -156,7 +158,7 @@ function findingsOf(
         panel: panel.name,
         file,
         certainty: repair?.holds === false ? 'uncertain' : (miss.certainty ?? 'named'),
-        nudge: repair?.nudge ?? null,
+        nudge: repair?.nudge ?? regions.get(miss) ?? null,
         curedBy: cure ? idOf(cure.by.rule, cure.by.miss) : null,
         owner: owners.get(miss) ?? null,
       });
@@ -274,6 +276,7 @@ function judgedPanel(
       repaired,
       cured,
       wobbleOwners(subject, judged),
+      regionNudges(subject, judged['scan-distance']),
     ),
     ...(brief.profiles ? { profiles: netProfiles(net, wholeSights(subject)) } : {}),
     distances: distancesOf(subject, brief),

@@ -2,7 +2,8 @@ import type { ScanBody } from '../geometry/scanBody.ts';
 import { scaled, type Vector } from '../geometry/vector.ts';
 import { displacementShare } from '../measure/displacementShare.ts';
 import { scanFollowing } from '../measure/scanFollowing.ts';
-import { wobbleCauses, type WobblePicture } from '../measure/wobbleCause.ts';
+import { wobbleCauses } from '../measure/wobbleCause.ts';
+import type { WobblePicture } from '../measure/wobblePicture.ts';
 import { causeOf, type WobbleDoubt } from '../measure/wobbleShare.ts';
 import { suspectOfLine, suspectOfPoint, type WobbleSuspect } from '../measure/wobbleSuspect.ts';
 import type { Judgement, Miss } from '../rules/rule.ts';
@@ -82,9 +83,9 @@ function ownerOf(
   fitted: ReturnType<typeof wobbleCauses>[number],
 ): WobbleOwner {
   const { picture, doubt, cause, confidence, surface, gap, gapError, share, shareError } = fitted;
-  const [a, b] = suspect.lengths;
+  const [a, b] = fitted.lengths;
   const shown = {
-    position: suspect.position,
+    position: fitted.position ?? suspect.position,
     lengths: [Number.isFinite(a) ? a : null, Number.isFinite(b) ? b : null] as const,
     picture,
   };
@@ -127,7 +128,11 @@ export function wobbleOwners(
     })
     .slice(0, mostSuspects);
   const surface = { net: subject.net, outward: subject.side.sign, kept: subject.kept };
-  const fitted = suspects.map(({ suspect }) => wobbleCauses(surface, body, [suspect])[0]);
+  const fitted = wobbleCauses(
+    surface,
+    body,
+    suspects.map(({ suspect }) => suspect),
+  );
   return new Map(
     suspects.map(({ miss, suspect }, k) => [
       miss,

@@ -15,7 +15,7 @@ import type {
 } from '../verdict/judgedFile.ts';
 import type { JudgedSeam, OpenBorder, PanelName } from '../verdict/judgedSeams.ts';
 import type { RunHeader, Verdict } from '../verdict/verdict.ts';
-import type { WobblePicture } from '../measure/wobbleCause.ts';
+import type { WobblePicture } from '../measure/wobblePicture.ts';
 import type { Decision } from '../verdict/decisions.ts';
 import type { WobbleOwner } from '../verdict/wobbleOwners.ts';
 import { caution } from './caution.ts';

@@ -51,6 +51,15 @@ function nudgeText(finding: Finding, panel: JudgedPanel): string | null {
   const moved = (by: Vector, spot: Spot | null): string =>
     `(${by.map(own).join(', ')}) ${panel.unit.name}` +
     (spot ? ` at ${shownSite({ kind: 'point', row: spot.row, column: spot.column })}` : '');
+  if (miss.site.kind === 'region') {
+    const all = nudge.moves.map(({ by, row, column }) => moved(by, { row, column })).join('; ');
+    const [columns, rows] = panel.points;
+    const atBorder = nudge.moves.some(
+      ({ row, column }) => row % (rows - 1) === 0 || column % (columns - 1) === 0,
+    );
+    const joins = atBorder ? " This moves the panel's border: look at its joins again." : '';
+    return `One way to bring it in: ${all}. Leaves ${shownQuantity(nudge.leaves, 'mm')} there, measured again.${joins}`;
+  }
   const isLine = nudge.moves.length > 1;
   const isOneOf = miss.site.kind === 'points';
   const parts = nudge.parts
