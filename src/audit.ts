@@ -64,17 +64,21 @@ export function auditedFile(
   return judgedFile(name, source.bytes, readSurfaces(name, source.bytes), brief, scans);
 }
 
-/** A scan that panels are judged by: what the verdict tells of it, and its mesh, null where there is none. */
+/**
+ * A scan that panels are judged by: what the verdict tells of it, and its mesh, null where there is none.
+ * `checksum`: SHA-256 of its bytes, where that is known.
+ */
 export function auditedScan(
   source: Source,
   brief: Brief,
+  checksum: string | null = null,
 ): { readonly judged: JudgedFile; readonly mesh: Mesh | null } {
   const { name } = source;
   if ('fault' in source) return { judged: auditedFile(source, brief), mesh: null };
   const [bytes, most] =
     'scan' in source ? [source.scan, source.most] : [bufferSource(source.bytes), Infinity];
   const intake = readScan(name, bytes, { ...unscaled, most });
-  return { judged: judgedScan(name, bytes, intake, true), mesh: intake.mesh };
+  return { judged: judgedScan(name, bytes, intake, true, checksum), mesh: intake.mesh };
 }
 
 /** Meshes as one scan that can be asked, in memory that workers see too; null where there is none. */

@@ -27,6 +27,8 @@ export interface AuditArguments {
   readonly profiles: boolean | undefined;
   readonly scan: readonly string[];
   readonly stage: string | undefined;
+  /** Whether a large scan that was made ready may be kept beside it, and what is kept used. */
+  readonly cache: boolean;
 }
 
 /** What the command needs to know of the process it runs in. */
@@ -106,7 +108,12 @@ export async function auditCommand(
   if (asked.output !== undefined)
     keepApart(asked.output, [...files.map(({ path }) => path), ...read, ...lists.flat()]);
   const brief = briefOf(order);
-  const scans = await jobScans(lists, files, brief, mostBytes(1), surroundings.err);
+  const scans = await jobScans(lists, files, {
+    brief,
+    most: mostBytes(1),
+    keptBy: asked.cache ? surroundings.tool : null,
+    stream: surroundings.err,
+  });
   const { others } = scans;
   const line = await progress(others.length, lists.length > 0, surroundings.err);
   const judged = await judgedFiles(

@@ -2,8 +2,10 @@ import { statSync } from 'node:fs';
 import { basename } from 'node:path';
 import { auditedScan, isScan, readyScan, type Source } from '../audit.ts';
 import type { Mesh } from '../geometry/mesh.ts';
+import type { ScanBody } from '../geometry/scanBody.ts';
 import { scanKey, type Brief } from '../rules/brief.ts';
-import type { JudgedFile, ScanBodies } from '../verdict/judgedFile.ts';
+import { checksumOf, type JudgedFile, type ScanBodies } from '../verdict/judgedFile.ts';
+import { keepScan, keptScan, leastKept } from './keptScan.ts';
 import { printable } from '../writers/shown.ts';
 import type { ListedFile } from './listedFiles.ts';
 import { openedFile } from './openedFile.ts';
@@ -20,8 +22,22 @@ export interface JobScans {
   readonly bodies: ScanBodies;
 }
 
-/** A scan as it was read. */
-type ReadScan = ReturnType<typeof auditedScan>;
+/** How scans are to be read. */
+export interface ScanReading {
+  readonly brief: Brief;
+  /** Bytes that a mesh may take. */
+  readonly most: number;
+  /** Version of the program; null: nothing is to be kept beside a scan, nor what is kept to be used. */
+  readonly keptBy: string | null;
+  readonly stream: NodeJS.WriteStream;
+}
+
+/** A scan as it was read; its body where that is there already. */
+interface ReadScan {
+  readonly judged: JudgedFile;
+  readonly mesh: Mesh | null;
+  readonly body: ScanBody | null;
+}
 
 const sizeOf = ({ path }: ListedFile): number => {
   try {
@@ -47,15 +63,34 @@ const watched = (source: Source, step: (bytes: number) => void): Source =>
       }
     : source;
 
+/** The scan by what is kept beside it, else by its own bytes; then it is kept. */
+function readOrKept(
+  { path, name }: ListedFile,
+  source: Source,
+  brief: Brief,
+  keptBy: string | null,
+): ReadScan {
+  if (!('scan' in source) || keptBy === null || source.scan.size < leastKept)
+    return { ...auditedScan(source, brief), body: null };
+  const checksum = checksumOf(source.scan);
+  const kept = keptScan(path, checksum, keptBy);
+  if (kept)
+    return { judged: { ...kept.judged, file: name }, mesh: kept.body.tree.mesh, body: kept.body };
+  const { judged, mesh } = auditedScan(source, brief, checksum);
+  const body = mesh && readyScan([mesh]);
+  if (body) keepScan(path, checksum, keptBy, { judged, body });
+  return { judged, mesh: body && body.tree.mesh, body };
+}
+
 async function readScan(
   file: ListedFile,
-  brief: Brief,
-  most: number,
-  stream: NodeJS.WriteStream,
+  { brief, most, keptBy, stream }: ScanReading,
 ): Promise<ReadScan> {
   const line = await scanProgress(printable(file.name), sizeOf(file), stream);
   try {
-    return openedFile(file, most, (source) => auditedScan(watched(source, line.step), brief));
+    return openedFile(file, most, (source) =>
+      readOrKept(file, watched(source, line.step), brief, keptBy),
+    );
   } finally {
     line.end();
   }
@@ -83,9 +118,7 @@ export function refuseNoScan(paths: readonly string[], from: string): void {
 export async function jobScans(
   lists: readonly (readonly string[])[],
   files: readonly ListedFile[],
-  brief: Brief,
-  most: number,
-  stream: NodeJS.WriteStream,
+  reading: ScanReading,
 ): Promise<JobScans> {
   const read = new Map<string, ReadScan>();
   const listed = new Set<ListedFile>();
@@ -93,13 +126,17 @@ export async function jobScans(
     const own = files.filter((file) => isOneFile(file.path, path));
     own.forEach((file) => listed.add(file));
     const file = own[0] ?? { path, name: ownName(path, files), fault: null };
-    read.set(path, await readScan(file, brief, most, stream));
+    read.set(path, await readScan(file, reading));
   }
-  const meshes = (list: readonly string[]): Mesh[] =>
-    list.flatMap((path) => read.get(path)!.mesh ?? []);
+  const bodyOf = (list: readonly string[]): ScanBody | null => {
+    const own = list.map((path) => read.get(path)!);
+    return own.length === 1 && own[0].body
+      ? own[0].body
+      : readyScan(own.flatMap(({ mesh }) => mesh ?? []));
+  };
   return {
     judged: [...read.values()].map(({ judged }) => judged),
     others: files.filter((file) => !listed.has(file)),
-    bodies: new Map(lists.map((list) => [scanKey(list), readyScan(meshes(list))])),
+    bodies: new Map(lists.map((list) => [scanKey(list), bodyOf(list)])),
   };
 }

@@ -22,6 +22,7 @@ const options = [
   'profiles',
   'scan',
   'stage',
+  'no-cache',
   'to',
   'within',
   'lower-degree',
@@ -157,6 +158,10 @@ export async function main(
             requiresArg: true,
             describe: "judge by this of the spec's stages (default: its last)",
           })
+          .option('no-cache', {
+            type: 'boolean',
+            describe: 'neither keep a large scan, made ready, beside it nor use what is kept',
+          })
           .option('jobs', {
             type: 'number',
             requiresArg: true,
@@ -184,6 +189,7 @@ export async function main(
             profiles: asked.profiles,
             scan: asked.scan ?? [],
             stage: asked.stage,
+            cache: !asked['no-cache'],
           },
           surroundings(workerPath),
         );
@@ -263,6 +269,8 @@ export async function main(
       },
     )
     .demandCommand(1, 'Say what to do: audit, convert, lighten or explain.')
+    // --no-cache is an option of that name
+    .parserConfiguration({ 'boolean-negation': false })
     .strict()
     .recommendCommands()
     .version(pkg.version)

@@ -1,4 +1,13 @@
-import { mkdirSync, realpathSync, renameSync, rmSync, writeFileSync } from 'node:fs';
+import {
+  closeSync,
+  mkdirSync,
+  openSync,
+  realpathSync,
+  renameSync,
+  rmSync,
+  writeFileSync,
+  writeSync,
+} from 'node:fs';
 import { dirname, resolve } from 'node:path';
 import { UsageFault } from './usageFault.ts';
 
@@ -29,15 +38,30 @@ function removed(path: string): void {
   }
 }
 
+/** Writes pieces one after the other. */
+function writePieces(path: string, pieces: readonly Uint8Array[]): void {
+  const descriptor = openSync(path, 'w');
+  try {
+    for (const piece of pieces)
+      for (let at = 0; at < piece.length;) at += writeSync(descriptor, piece, at);
+  } finally {
+    closeSync(descriptor);
+  }
+}
+
 /**
  * Writes a file at once: beside it first, then by renaming, so that a reader never sees
  * half of it.
  */
-export function writtenFile(path: string, content: string | Uint8Array): void {
+export function writtenFile(
+  path: string,
+  content: string | Uint8Array | readonly Uint8Array[],
+): void {
   const beside = `${path}.${process.pid}.part`;
   try {
     mkdirSync(dirname(path), { recursive: true });
-    writeFileSync(beside, content);
+    if (Array.isArray(content)) writePieces(beside, content as readonly Uint8Array[]);
+    else writeFileSync(beside, content as string | Uint8Array);
     renameSync(beside, path);
   } catch (error) {
     removed(beside);

@@ -1,7 +1,7 @@
-import { basisTable, tableValues } from '../geometry/basisTable.ts';
 import type { ControlNet } from '../geometry/controlNet.ts';
 import { surfacePoint } from '../geometry/evaluation.ts';
-import { netValues, turnedValues, valueWidth } from '../geometry/netValues.ts';
+import { gridPlaces } from '../geometry/gridPlaces.ts';
+import { valueWidth } from '../geometry/netValues.ts';
 import { spanEnds, splineSpace } from '../geometry/splineSpace.ts';
 import { distance } from '../geometry/vector.ts';
 import { squaredGap } from './placeGaps.ts';
@@ -9,21 +9,6 @@ import { spanStations } from './spanStations.ts';
 
 /** How far another net over the same domain departs from a net at most, mm, at equal parameters. */
 export type NetDeviation = (other: ControlNet) => number;
-
-/** The surface at all pairs of stations: v outside, u inside, homogeneous where there are weights. */
-function gridPlaces(net: ControlNet, us: Float64Array, vs: Float64Array): Float64Array {
-  const width = valueWidth(net);
-  const alongU = tableValues(
-    basisTable(net.knots[0], net.degree[0], us),
-    netValues(net),
-    net.rows * width,
-  );
-  return tableValues(
-    basisTable(net.knots[1], net.degree[1], vs),
-    turnedValues(alongU, us.length, net.rows, width),
-    us.length * width,
-  );
-}
 
 /** A grid of parameters, and a surface there. */
 interface Grid {

@@ -321,7 +321,7 @@ export function scanAlignment(samples: PanelSamples, body: ScanBody): ScanAlignm
     const isPlain = plain.near >= plainlyNear && plain.rms <= snugWithin(pair, 1);
     if (isPlain && !isTiny) return { kind: 'aligned' };
     const better = fittingReading(pair, nearlyAll, isTiny ? sidesOfProof : fewestSides);
-    return better && (isTiny || timesCloser * better[1].rms < plain.rms)
+    return better && timesCloser * better[1].rms < plain.rms
       ? { kind: 'misread', reading: better[0], ...gapsOf(pair) }
       : { kind: 'aligned' };
   }

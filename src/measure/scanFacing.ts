@@ -15,6 +15,8 @@ export function scanFacing(
   body: ScanBody,
   reach: number,
 ): number {
+  // a cloud has no front
+  if (body.kind === 'cloud') return 0;
   const [us, vs] = ([0, 1] as const).map((side) =>
     grevilleAbscissae(net.knots[side], net.degree[side]),
   );

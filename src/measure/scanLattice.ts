@@ -183,7 +183,7 @@ function seenFrom(
   normals: Float64Array,
   reach: number,
 ): Seen {
-  const feet = scanFeet(body, points, reach);
+  const feet = scanFeet(body, points, reach, normals);
   const count = feet.distances.length;
   const cosines = new Float64Array(count);
   const isOpen = new Uint8Array(count);

@@ -78,6 +78,9 @@ function suspectFrame(
   find: (point: Vector) => { readonly at: readonly [number, number] },
   suspect: WobbleSuspect,
 ): SuspectFrame | null {
+  // without an extent there is no wobble
+  const { lengths } = suspect;
+  if (!lengths.every((wave) => wave > 0) || !lengths.some(Number.isFinite)) return null;
   const { at } = suspect.at
     ? footFrom(sheet, suspect.position, suspect.at)
     : find(suspect.position);
@@ -458,7 +461,7 @@ export function wobbleCauses(
     const { levels, ...share } = wobbleShare(
       frame?.points ?? noPoints,
       { lengths, beside: frame ? besideOf(frame, sound) : [], spacing },
-      Float64Array.from(linePlaces(suspects[k].lengths, lengths).places.flat()),
+      Float64Array.from(frame ? linePlaces(suspects[k].lengths, lengths).places.flat() : []),
     );
     return {
       ...share,

@@ -75,15 +75,19 @@ export interface SuspectShape {
 export const wideWindow: WindowShape = { reach: 1.7, degree: 5 };
 const narrowWindow: WindowShape = { reach: 1.35, degree: 4 };
 
-/** What is refused, and from which chance on something is said: wobbles smaller than this, mm. */
+// All limits below were chosen by our own simulation (test/wobble).
+/** Wobbles smaller than this are not told apart from rounding and fitting, mm (root of the mean square). */
 const leastRms = 0.004;
 /** Under this share of that a share of the wobble is none. */
 const vanishing = 1e-6;
+/** Below it the design has as much of the shape as the wobble; to say `scan` of, more is asked. */
 const leastLikeness = 0.35;
 const leastScanLikeness = 0.55;
+/** The same of the difference between both windows. */
 const mostChange = 0.6;
 const mostScanChange = 0.35;
 const leastCoverage = 0.15;
+/** Something is said from this chance on, and never with more than the other. */
 const leastChance = 0.9;
 const mostConfidence = 0.99;
 /** A share under the first is the model's, over the second the scan's. */
@@ -94,7 +98,7 @@ const normalDensity = (x: number, mean: number, deviation: number): number =>
 const evenDensity = (x: number, low: number, high: number): number =>
   x >= low && x <= high ? 1 / (high - low) : 0;
 
-/** How likely a true share is before anything is measured: chosen by our own simulation. */
+/** How likely a true share is before anything is measured: the model's, the scan's, followed short, shared, opposite. */
 const prior = (share: number): number =>
   0.27 * normalDensity(share, 0, 0.08) +
   0.27 * normalDensity(share, 1.03, 0.12) +
@@ -164,6 +168,7 @@ function information(
 
 /** The share of the information in a whole window that those of its cells hold in which the scan has points. */
 function coverageOf(points: WindowPoints, suspect: SuspectShape, shape: WindowShape): number {
+  if (points.x.length === 0) return 0;
   const [lx, ly] = windowLengths(suspect.lengths);
   const cell = [lx / cellsPerWave, ly / cellsPerWave];
   const half = Math.ceil(shape.reach * cellsPerWave);
@@ -217,7 +222,7 @@ export function causeOf(share: number, error: number): ShareVerdict {
 
 const empty = new Float64Array(0);
 
-/** Weights of the parts of a share's standard error: chosen by our own simulation. */
+/** Weights of the parts of a share's standard error. */
 const errorWeights = { gap: 0.85, change: 0.35, likeness: 0.1, least: 0.03 } as const;
 
 /**

@@ -6,6 +6,7 @@ import { highlightLines, type HighlightLine } from '../measure/highlightLines.ts
 import { highlightWiggles, type HighlightWiggle } from '../measure/highlightWiggles.ts';
 import { panelView } from '../measure/panelView.ts';
 import { placeSways } from '../measure/placeSways.ts';
+import { suspectOfWiggle } from '../measure/wiggleSuspect.ts';
 import { influences } from './influences.ts';
 import {
   degrees,
@@ -116,7 +117,7 @@ function wiggleGroups(
   return groups.map(({ own }) => own);
 }
 
-const wiggleMisses = ({ net }: Subject, wiggles: readonly HighlightWiggle[]): Miss[] =>
+const wiggleMisses = ({ net, scan }: Subject, wiggles: readonly HighlightWiggle[]): Miss[] =>
   wiggleGroups(net, wiggles).map((same): Miss => {
     const { line, at, point, swing, shift, tilt, wavelength, bunching } = same[0];
     return {
@@ -124,6 +125,7 @@ const wiggleMisses = ({ net }: Subject, wiggles: readonly HighlightWiggle[]): Mi
       value: degrees(swing),
       position: point,
       influence: influenceAt(net, at),
+      ...(scan ? { suspect: suspectOfWiggle(same[0]) } : {}),
       evidence: {
         family: line.family,
         highlights: lineCount(same),

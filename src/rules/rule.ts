@@ -1,6 +1,7 @@
 import type { Spot } from '../geometry/controlNet.ts';
 import type { Vector } from '../geometry/vector.ts';
 import type { BuildPrice } from '../measure/lighterBuilds.ts';
+import type { WobbleSuspect } from '../measure/wobbleSuspect.ts';
 import type { Seam } from './seam.ts';
 import type { Subject } from './subject.ts';
 
@@ -150,6 +151,8 @@ export interface Miss {
   readonly influence?: readonly Influence[];
   /** How many times beyond a floor that is missed by itself, where that is worse than the limit. */
   readonly beyond?: number;
+  /** The wobble behind it, to be sought in the scan; where there is one. */
+  readonly suspect?: WobbleSuspect;
   /** More numbers behind the miss, for whoever asks. */
   readonly evidence?: Readonly<Record<string, number>>;
   /** The lighter build that would do, and what any build costs. */
@@ -183,6 +186,7 @@ export const reasonCodes = [
   'scan-unread',
   'scan-misaligned',
   'scan-open',
+  'scan-cloud',
 ] as const;
 export type Reason = (typeof reasonCodes)[number];
 

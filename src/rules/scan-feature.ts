@@ -87,7 +87,11 @@ export const scanFeature: Rule = {
     const blind = unscanned(scanned);
     if (blind || scanned.kind !== 'seen') return blind!;
     const { edges, features } = scanned;
-    if (!features) return { outcome: 'undecided', reason: 'scan-open' };
+    if (!features)
+      return {
+        outcome: 'undecided',
+        reason: subject.scan?.body?.kind === 'cloud' ? 'scan-cloud' : 'scan-open',
+      };
     return judged(
       oncePerSite([
         ...features.encroachments

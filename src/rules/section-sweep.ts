@@ -9,6 +9,7 @@ import {
   planeCombs,
   type SectionComb,
 } from '../measure/sectionCombs.ts';
+import { suspectOfSection } from '../measure/sectionSuspect.ts';
 import {
   sweepUnevenness,
   type CurvatureProfile,
@@ -72,7 +73,7 @@ interface Departure {
 }
 
 function departureOf(
-  { net }: Subject,
+  { net, scan }: Subject,
   comb: SectionComb,
   thresholds: Thresholds,
 ): Departure | null {
@@ -84,8 +85,9 @@ function departureOf(
     ...(pieces === null ? {} : { pieces }),
     most: comb.curvature.reduce((most, k) => Math.max(most, k), -Infinity),
   });
+  const suspect = scan && suspectOfSection(comb, uneven);
   return {
-    miss,
+    miss: suspect ? { ...miss, suspect } : miss,
     axis: comb.axis,
     place: comb.points[uneven.at],
     tangent: comb.tangents[uneven.at],

@@ -147,8 +147,10 @@ function scannedOf(
   if (alignment && alignment.kind !== 'aligned') return { kind: 'scan-misaligned', alignment };
   const fine = fineShare * scan.limit;
   const { body } = scan;
-  const edges = scan.features ? outlineEdges(net, keptRegion) : [];
-  const features = scan.features ? scanFeatures({ net, edges, kept, body }, scan.features) : null;
+  // points alone do not show how the scan turns
+  const bounds = body.kind === 'mesh' ? scan.features : null;
+  const edges = bounds ? outlineEdges(net, keptRegion) : [];
+  const features = bounds ? scanFeatures({ net, edges, kept, body }, bounds) : null;
   const cover = features?.cover ?? [];
   const isOver = (u: number, v: number): boolean => cover.some((quad) => isInQuad(quad, u, v));
   const question: ScanQuestion = { net, sign, kept, isOver, body, reach: reachOf(net), fine };

@@ -23,14 +23,14 @@ export interface Decision {
 /** The wavelength that tells two places apart, mm. */
 const wave = ({ lengths: [a, b] }: Decision): number => Math.max(a ?? 0, b ?? 0);
 
-function decisionOf({ id, panel, file, miss, owner }: Finding): Decision | null {
-  if (owner?.cause !== 'scan' || !miss.position) return null;
-  const { surface, lengths, share, shareError, confidence, picture } = owner;
+function decisionOf({ id, panel, file, owner }: Finding): Decision | null {
+  if (owner?.cause !== 'scan') return null;
+  const { surface, position, lengths, share, shareError, confidence, picture } = owner;
   return {
     panel,
     file,
     findings: [id],
-    position: miss.position,
+    position,
     surface,
     lengths,
     share,

@@ -324,27 +324,29 @@ export const judgedFile = (
   notices: intake.notices,
 });
 
-function checksum(source: ByteSource): string {
+/** SHA-256 of all bytes of a source. */
+export function checksumOf(source: ByteSource): string {
   const hash = createHash('sha256');
   for (const block of byteBlocks(source)) hash.update(block);
   return hash.digest('hex');
 }
 
 /**
- * What the verdict tells of a scan. `source` is only hashed here, and only where it was read. `isUsed`:
- * whether panels are judged by it.
+ * What the verdict tells of a scan. `source` is only hashed here, and only where it was read and nobody knows
+ * its checksum. `isUsed`: whether panels are judged by it.
  */
 export function judgedScan(
   file: string,
   source: ByteSource,
   intake: ScanIntake,
   isUsed = false,
+  checksum: string | null = null,
 ): JudgedFile {
   const { format, mesh, counts, faults, notices } = intake;
   const box = mesh && meshBox(mesh);
   return {
     file,
-    sha256: counts && checksum(source),
+    sha256: counts && (checksum ?? checksumOf(source)),
     format,
     unit: millimetre,
     scan: { counts, diagonal: box && distance(box.low, box.high), isUsed },

@@ -1,5 +1,5 @@
 import type { ScanBody } from '../geometry/scanBody.ts';
-import { scaled } from '../geometry/vector.ts';
+import { scaled, type Vector } from '../geometry/vector.ts';
 import { displacementShare } from '../measure/displacementShare.ts';
 import { scanFollowing } from '../measure/scanFollowing.ts';
 import { wobbleCauses, type WobblePicture } from '../measure/wobbleCause.ts';
@@ -22,6 +22,8 @@ export interface WobbleOwner {
   /** The scan's wobble over the surface's, and its standard error. */
   readonly share: number;
   readonly shareError: number;
+  /** Its top. */
+  readonly position: Vector;
   /** Full wavelengths; null along a line that runs through. */
   readonly lengths: readonly [number | null, number | null];
   /** What a designer is shown; null where nothing could be fitted. */
@@ -34,40 +36,24 @@ const wobbleRules: readonly string[] = ['point-jut', 'hull-jut', 'section-sweep'
 /** Findings of a panel that are looked at, the worst first: each takes some tenths of a second. */
 const mostSuspects = 12;
 
-/** Departures from a sweep are half waves. */
-const halfWaves = 2;
-
 type Seen = Extract<Scanned, { readonly kind: 'seen' }>;
 
 /** What is sought in the scan for a miss: where, and how large; null where the miss does not tell. */
-function suspectOf(
-  { net }: Subject,
-  { site, influence, position, evidence }: Miss,
-): WobbleSuspect | null {
+function suspectOf({ net }: Subject, { site, moves, suspect }: Miss): WobbleSuspect | null {
+  if (suspect) return suspect;
+  // of what is displaced
+  if (!moves) return null;
   switch (site.kind) {
     case 'point':
-    case 'points': {
-      const spot = site.kind === 'point' ? site : site.points[0];
-      const own = suspectOfPoint(net, spot.row, spot.column);
-      return influence && position ? { ...own, position, at: null } : own;
-    }
+      return suspectOfPoint(net, site.row, site.column);
+    case 'points':
+      return suspectOfPoint(net, site.points[0].row, site.points[0].column);
     case 'row':
     case 'column': {
       const [index, count] =
         site.kind === 'row' ? [site.row, net.columns] : [site.column, net.rows];
-      const middle =
-        site.from === undefined || site.to === undefined
-          ? (count - 1) / 2
-          : (site.from + site.to) / 2;
-      return suspectOfLine(net, site.kind, index, middle / (count - 1));
-    }
-    case 'section': {
-      const first = influence?.[0];
-      const stretch = evidence?.['stretch'];
-      if (!first || !position || stretch === undefined) return null;
-      const { along } = suspectOfPoint(net, first.row, first.column);
-      const wave = halfWaves * stretch;
-      return { position, at: null, along, lengths: [wave, wave] };
+      const { from = 0, to = count - 1 } = site;
+      return suspectOfLine(net, site.kind, index, (from + to) / 2 / (count - 1));
     }
     default:
       return null;
@@ -98,6 +84,7 @@ function ownerOf(
   const { picture, doubt, cause, confidence, surface, gap, gapError, share, shareError } = fitted;
   const [a, b] = suspect.lengths;
   const shown = {
+    position: suspect.position,
     lengths: [Number.isFinite(a) ? a : null, Number.isFinite(b) ? b : null] as const,
     picture,
   };

@@ -27,6 +27,7 @@ const sentences: Readonly<Record<Reason, string>> = {
   'no-scan': 'no scan is named: give one with --scan, or in the spec.',
   'scan-unread': 'the scan could not be read.',
   'scan-misaligned': 'the scan lies elsewhere than the panel, or in another unit or other axes.',
+  'scan-cloud': 'the scan is points alone, which do not show fillets and feature lines.',
   'scan-open': 'too little of the panel has the scan behind it.',
   'same-net': 'the net is that of another panel, trimmed otherwise, and is judged there.',
 };

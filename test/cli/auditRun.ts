@@ -34,6 +34,7 @@ const unasked: Omit<AuditArguments, 'paths'> = {
   profiles: undefined,
   scan: [],
   stage: undefined,
+  cache: false,
 };
 
 /** Runs the audit in this process; gives its exit status and what it printed. */

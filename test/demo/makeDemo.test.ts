@@ -52,7 +52,7 @@ describe('the clay', () => {
     { millimetres: 1, most: Infinity },
   );
   const body = scanBody(mesh!);
-  const rim = meshRim(mesh!);
+  const rim = meshRim(body.tree.mesh);
 
   /** Signed distances from the clay all over a panel, mm, where the clay lies behind it. */
   function gaps(net: ControlNet): number[] {

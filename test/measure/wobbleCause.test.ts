@@ -92,6 +92,19 @@ describe('whose a wobble is', () => {
     }
   });
 
+  test('nor of a suspect without an extent, or in a direction that the surface does not have', () => {
+    for (const one of [
+      { ...suspect, lengths: [0, 0] as const },
+      { ...suspect, lengths: [Infinity, Infinity] as const },
+      { ...suspect, lengths: [110, NaN] as const },
+      { ...suspect, along: [0, 0, 0] as const },
+    ]) {
+      const [found] = causes(wobbly, evenScan, [one]);
+      expect(found).toMatchObject({ cause: 'unknown', doubt: 'coverage', picture: null });
+      expect(found.coverage).toBe(0);
+    }
+  });
+
   test('of other sheets of the scan and of which side its triangles show nothing hangs', () => {
     const back = wobblyScan(() => -2.5);
     const doubled: Mesh = {

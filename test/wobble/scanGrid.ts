@@ -12,7 +12,7 @@ export interface Disc {
 
 /** Noise at the points of a grid, of standard deviation 1, row by row. */
 export interface GridNoise {
-  /** Triangles over which it is alike; 0: white. */
+  /** Triangles over which its correlation falls to a half; 0: white. */
   readonly correlation: number;
   /** Share of its variance that is white. */
   readonly white: number;
@@ -21,6 +21,8 @@ export interface GridNoise {
 /** Median edge of a square's two halves over the square's side, with corners a quarter of it astray. */
 const edgePerStep = 1.1;
 const astray = 0.25;
+/** A Gaussian kernel of deviation s leaves half of the correlation at 2 s root(ln 2). */
+const kernelShare = 2 * Math.sqrt(Math.LN2);
 
 function smoothed(
   from: Float64Array,
@@ -54,7 +56,7 @@ function gridNoise(
   if (correlation === 0) return own;
   const reach = Math.ceil(2.5 * correlation);
   const bell = Array.from({ length: 2 * reach + 1 }, (_, k) =>
-    Math.exp(-0.5 * ((1.5 * (k - reach)) / correlation) ** 2),
+    Math.exp(-0.5 * ((kernelShare * (k - reach)) / correlation) ** 2),
   );
   const size = Math.sqrt(bell.reduce((total, k) => total + k * k, 0));
   const kernel = bell.map((k) => k / size);

@@ -4,7 +4,7 @@ import { isClear, isDecided, isOwned, isWrong, wobbleTrial } from './wobbleTrial
 
 // A small part of what test/wobble/wobbleReport.ts runs, without its finest scans.
 describe('whose wobble it is on generated panels and scans', () => {
-  const finest = 3;
+  const finest = 4;
   const trials = Array.from({ length: 120 }, (_, k) => wobbleTrial(70_000_000, k, finest));
 
   test('at most one of a hundred decided is wrong', () => {

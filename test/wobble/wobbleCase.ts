@@ -29,6 +29,8 @@ export const wobbleKinds = [
   'followed',
   /** The scan has it and the surface follows it short. */
   'short',
+  /** Both have it, the surface of its own. */
+  'both',
   /** The surface alone: fitted to a shape that has it. */
   'model',
   /** The surface alone: one control point displaced. */
@@ -53,7 +55,7 @@ export interface WobbleFacts {
   /** Full wavelength, the mean of both directions. */
   readonly wavelength: number;
   readonly noise: number;
-  /** Triangles over which the noise is alike; 0: white. */
+  /** Triangles over which the noise's correlation falls to a half; 0: white. */
   readonly correlation: number;
   readonly triangle: number;
   readonly misfit: number;
@@ -89,6 +91,8 @@ const ranges = {
 const flatRadius = 50_000;
 const placeError = 0.12;
 const lengthError = 0.25;
+/** Noise that is alike over a larger share of the wavelength is no noise but a wobble of the scan. */
+const noiseShare = 0.2;
 
 /** The panel in its own plane coordinates, and a fit to it. */
 interface Ground {
@@ -125,6 +129,7 @@ function fittedWobble(
   const parts = {
     followed: [1, 1],
     short: [random.between(0.45, 0.85), 1],
+    both: [random.between(0.85, 1.15), 1],
     model: [1, 0],
     opposite: [1, -random.between(0.3, 1)],
     shared: [1, random.between(0.4, 0.6)],
@@ -227,12 +232,14 @@ export function wobbleCase(random: SeededRandom, kind: WobbleKind, finest: numbe
   const stretch = random.uniform() < 0.5 ? 1 : logBetween(random, 1, 1.6);
   const lengths = [wavelength * stretch, wavelength / stretch] as const;
   const noise = logBetween(random, ...ranges.noise);
-  const correlation = random.uniform() < 0.5 ? 0 : random.between(1.5, 8);
   const triangle = logBetween(
     random,
     Math.max(finest, ranges.triangle[0]),
     Math.max(finest, Math.min(ranges.triangle[1], wavelength / 6)),
   );
+  const alike = random.between(1.5, 8);
+  const mostAlike = (noiseShare * wavelength) / triangle;
+  const correlation = random.uniform() < 0.5 ? 0 : Math.min(alike, mostAlike);
   const misfit = random.uniform() < 0.2 ? 0 : random.between(0, ranges.misfit);
   const radius = random.uniform() < 0.3 ? flatRadius : logBetween(random, ...ranges.radius);
   const other = random.uniform() < 0.5 ? flatRadius : logBetween(random, radius, flatRadius);

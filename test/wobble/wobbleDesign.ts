@@ -21,7 +21,7 @@ export interface WobbleDesign {
 const leastSwell = 900;
 const mostSwell = 6;
 /** A step over which slopes are taken, mm. */
-const slopeStep = 0.05;
+const slopeStep = 0.01;
 
 /** A turn of space and a shift. */
 function placing(random: SeededRandom) {
@@ -51,14 +51,13 @@ export function wobbleDesign(
       swell(x, y) +
       feature(x, y),
   ];
-  const ownNormal = (x: number, y: number): Vector => {
-    const h = slopeStep;
-    return unit(
-      cross(difference(own(x + h, y), own(x - h, y)), difference(own(x, y + h), own(x, y - h))),
-    )!;
-  };
+  const ownNormal = (x: number, y: number, at: Vector): Vector =>
+    unit(cross(difference(own(x + slopeStep, y), at), difference(own(x, y + slopeStep), at)))!;
   return {
-    normal: (x, y) => turned(ownNormal(x, y)),
-    point: (x, y, off) => placed(sum(own(x, y), scaled(ownNormal(x, y), off))),
+    normal: (x, y) => turned(ownNormal(x, y, own(x, y))),
+    point: (x, y, off) => {
+      const at = own(x, y);
+      return placed(sum(at, scaled(ownNormal(x, y, at), off)));
+    },
   };
 }
