@@ -1,13 +1,11 @@
+import { putChildSquares } from './childSquares.ts';
 import {
   branchWords,
   childCount,
-  halfWord,
   leafCount,
   leafFirst,
   linkWord,
-  middleWord,
   noChild,
-  stepWord,
 } from './treeBranches.ts';
 import { treeGrain, type TriangleTree } from './triangleTree.ts';
 import type { Vector } from './vector.ts';
@@ -22,7 +20,9 @@ export function leavesWithin(
   radius: number,
   visit: (first: number, count: number) => void,
 ): void {
-  const { floats, words, bytes } = tree.branches;
+  const { words } = tree.branches;
+  const from = Float64Array.from(place);
+  const squares = new Float64Array(childCount);
   const reach = radius + treeGrain(tree);
   const waiting = [0];
   while (waiting.length > 0) {
@@ -31,18 +31,10 @@ export function leavesWithin(
       visit(leafFirst(link), leafCount(link));
       continue;
     }
-    const word = branchWords * link;
-    const step = floats[word + stepWord];
+    putChildSquares(tree.branches, link, from, squares);
     for (let child = childCount - 1; child >= 0; child--) {
-      if (words[word + linkWord + child] === noChild) continue;
-      let square = 0;
-      for (let axis = 0; axis < 3; axis++) {
-        const middle = bytes[4 * (word + middleWord + axis) + child];
-        const half = bytes[4 * (word + halfWord + axis) + child];
-        const off = Math.abs(place[axis] - floats[word + axis] - step * middle) - step * half;
-        if (off > 0) square += off * off;
-      }
-      if (square <= reach * reach) waiting.push(words[word + linkWord + child]);
+      const own = words[branchWords * link + linkWord + child];
+      if (own !== noChild && squares[child] <= reach * reach) waiting.push(own);
     }
   }
 }

@@ -1,13 +1,11 @@
+import { putChildSquares } from './childSquares.ts';
 import {
   branchWords,
   childCount,
-  halfWord,
   leafCount,
   leafFirst,
   linkWord,
-  middleWord,
   noChild,
-  stepWord,
 } from './treeBranches.ts';
 import { treeGrain, type TriangleTree } from './triangleTree.ts';
 import type { Vector } from './vector.ts';
@@ -25,22 +23,13 @@ interface NearBox {
 }
 
 /** The children of a branch, the nearest last. */
-function boxesOf({ branches }: TriangleTree, branch: number, place: Vector): NearBox[] {
-  const { floats, words, bytes } = branches;
-  const word = branchWords * branch;
-  const step = floats[word + stepWord];
+function boxesOf({ branches }: TriangleTree, branch: number, place: Float64Array): NearBox[] {
+  const squares = new Float64Array(childCount);
+  putChildSquares(branches, branch, place, squares);
   const boxes: NearBox[] = [];
   for (let child = 0; child < childCount; child++) {
-    const link = words[word + linkWord + child];
-    if (link === noChild) break;
-    let square = 0;
-    for (let axis = 0; axis < 3; axis++) {
-      const middle = bytes[4 * (word + middleWord + axis) + child];
-      const half = bytes[4 * (word + halfWord + axis) + child];
-      const off = Math.abs(place[axis] - floats[word + axis] - step * middle) - step * half;
-      if (off > 0) square += off * off;
-    }
-    boxes.push({ link, distance: Math.sqrt(square) });
+    const link = branches.words[branchWords * branch + linkWord + child];
+    if (link !== noChild) boxes.push({ link, distance: Math.sqrt(squares[child]) });
   }
   return boxes.sort((a, b) => b.distance - a.distance);
 }
@@ -53,6 +42,7 @@ function boxesOf({ branches }: TriangleTree, branch: number, place: Vector): Nea
 export function nearestPoints(tree: TriangleTree, place: Vector, most: number): number[] {
   const { vertices, triangles } = tree.mesh;
   const grain = treeGrain(tree);
+  const from = Float64Array.from(place);
   const found: NearPoint[] = [];
   const isAt = (vertex: number, other: number): boolean =>
     [0, 1, 2].every((axis) => vertices[3 * vertex + axis] === vertices[3 * other + axis]);
@@ -79,7 +69,7 @@ export function nearestPoints(tree: TriangleTree, place: Vector, most: number): 
   while (waiting.length > 0) {
     const { link, distance } = waiting.pop()!;
     if (found.length === most && distance > Math.sqrt(found[most - 1].square) + grain) continue;
-    if (link >= 0) waiting.push(...boxesOf(tree, link, place));
+    if (link >= 0) waiting.push(...boxesOf(tree, link, from));
     else
       for (let k = leafFirst(link); k < leafFirst(link) + leafCount(link); k++)
         look(triangles[3 * k]);

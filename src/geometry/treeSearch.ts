@@ -1,6 +1,7 @@
+import { putChildSquares } from './childSquares.ts';
 import type { Mesh } from './mesh.ts';
 import { needleFeet } from './needleFeet.ts';
-import { leafLink, noChild } from './treeBranches.ts';
+import { branchWords, leafLink, linkWord } from './treeBranches.ts';
 import { treeGrain, type TriangleTree } from './triangleTree.ts';
 import { difference, dot, scaled, sum, vectorAt } from './vector.ts';
 
@@ -38,76 +39,23 @@ export const treeSearch = (tree: TriangleTree): TreeSearch => ({
   gaps: new Float64Array(tree.levels + 2).fill(-Infinity),
 });
 
-// What follows is where the time goes. So it is written out where a loop over children or axes would be
-// shorter, and with numbers where names of `TreeBranches` would tell more: to read a constant of another
-// module costs as much as to compare two numbers. Sums of whole numbers are cut to 32 bits, so that none
-// is looked at for whether it still fits.
-
-/** Puts the squares of the distances from the place to a branch's four boxes. */
-function putSquares(search: TreeSearch, branch: number): void {
-  const { known, squares } = search;
-  const { floats, words } = search.tree.branches;
-  const word = (branch * 16) | 0;
-  const step = floats[(word + 3) | 0];
-  const scale = floats[(word + 4) | 0];
-  const x = (known[0] - floats[word]) * scale;
-  const y = (known[1] - floats[(word + 1) | 0]) * scale;
-  const z = (known[2] - floats[(word + 2) | 0]) * scale;
-  const mx = words[(word + 6) | 0];
-  const my = words[(word + 7) | 0];
-  const mz = words[(word + 8) | 0];
-  const hx = words[(word + 9) | 0];
-  const hy = words[(word + 10) | 0];
-  const hz = words[(word + 11) | 0];
-  const x0 = Math.abs(x - (mx & 255)) - (hx & 255);
-  const y0 = Math.abs(y - (my & 255)) - (hy & 255);
-  const z0 = Math.abs(z - (mz & 255)) - (hz & 255);
-  const x1 = Math.abs(x - ((mx >>> 8) & 255)) - ((hx >>> 8) & 255);
-  const y1 = Math.abs(y - ((my >>> 8) & 255)) - ((hy >>> 8) & 255);
-  const z1 = Math.abs(z - ((mz >>> 8) & 255)) - ((hz >>> 8) & 255);
-  const x2 = Math.abs(x - ((mx >>> 16) & 255)) - ((hx >>> 16) & 255);
-  const y2 = Math.abs(y - ((my >>> 16) & 255)) - ((hy >>> 16) & 255);
-  const z2 = Math.abs(z - ((mz >>> 16) & 255)) - ((hz >>> 16) & 255);
-  const x3 = Math.abs(x - (mx >>> 24)) - (hx >>> 24);
-  const y3 = Math.abs(y - (my >>> 24)) - (hy >>> 24);
-  const z3 = Math.abs(z - (mz >>> 24)) - (hz >>> 24);
-  // twice what is positive of each, without a branch; the step is of a power of two
-  const a0 = x0 + Math.abs(x0);
-  const b0 = y0 + Math.abs(y0);
-  const c0 = z0 + Math.abs(z0);
-  const a1 = x1 + Math.abs(x1);
-  const b1 = y1 + Math.abs(y1);
-  const c1 = z1 + Math.abs(z1);
-  const a2 = x2 + Math.abs(x2);
-  const b2 = y2 + Math.abs(y2);
-  const c2 = z2 + Math.abs(z2);
-  const a3 = x3 + Math.abs(x3);
-  const b3 = y3 + Math.abs(y3);
-  const c3 = z3 + Math.abs(z3);
-  const unit = 0.25 * step * step;
-  squares[0] = unit * (a0 * a0 + b0 * b0 + c0 * c0);
-  squares[1] = unit * (a1 * a1 + b1 * b1 + c1 * c1);
-  squares[2] = unit * (a2 * a2 + b2 * b2 + c2 * c2);
-  squares[3] = unit * (a3 * a3 + b3 * b3 + c3 * c3);
-}
-
 /**
  * The lowest branch that everything within `reach` of the place lies in, or -1 where nothing does, found
  * from where the last place's was: `moved` mm away.
  */
 function lowestBranch(search: TreeSearch, reach: number, moved: number): number {
-  const { squares, path, gaps } = search;
+  const { known, squares, path, gaps } = search;
   const { words } = search.tree.branches;
   let level = 0;
   gaps[0] = Infinity;
   while (gaps[level + 1] - moved > reach) gaps[++level] -= moved;
   for (;;) {
-    putSquares(search, path[level]);
+    putChildSquares(search.tree.branches, path[level], known, squares);
     let child = 0;
     for (let k = 1; k < 4; k++) if (squares[k] < squares[child]) child = k;
     let other = Infinity;
     for (let k = 0; k < 4; k++) if (k !== child && squares[k] < other) other = squares[k];
-    const link = words[16 * path[level] + 12 + child];
+    const link = words[branchWords * path[level] + linkWord + child];
     if (squares[child] > reach * reach || other <= reach * reach || link < 0) {
       gaps[level + 1] = -Infinity;
       return squares[child] > reach * reach ? -1 : path[level];
@@ -142,11 +90,13 @@ function lookAtNeedle({ vertices, triangles }: Mesh, triangle: number, known: Fl
  * than what is known by more than all rounding.
  *
  * The closest point of a triangle is found by the regions of its plane: Ericson, Real-Time Collision
- * Detection, 5.1.5 (from memory; held against brute force of another kind in test/geometry).
+ * Detection, 5.1.5 (from memory; held against brute force of another kind in test/geometry). Written as
+ * putChildSquares is, and for the same reason.
  */
 export function searchTree(search: TreeSearch, moved: number, start: number): void {
   const { tree, grain, known, squares, waitingLinks, waitingSquares } = search;
-  const { words } = tree.branches;
+  const { branches } = tree;
+  const { words } = branches;
   const { vertices, triangles } = tree.mesh;
   const px = known[0];
   const py = known[1];
@@ -157,12 +107,15 @@ export function searchTree(search: TreeSearch, moved: number, start: number): vo
   let limit = reach * reach;
   let isStarted = start < 0;
   let next = isStarted ? lowestBranch(search, reach, moved) : leafLink(start, 1);
+  // what `lowestBranch` gives it has just looked at
+  let isKnown = true;
   let top = 0;
-  if (next === noChild) return;
+  if (isStarted && next < 0) return;
   for (;;) {
     if (next >= 0) {
-      putSquares(search, next);
-      const word = (next * 16 + 12) | 0;
+      if (isKnown) isKnown = false;
+      else putChildSquares(branches, next, known, squares);
+      const word = (next * 24 + 19) | 0;
       const base = top;
       for (let k = 0; k < 4; k = (k + 1) | 0) {
         const square = squares[k];

@@ -6,6 +6,7 @@ import { scanBody, type ScanBody } from '../../src/geometry/scanBody.ts';
 import { scanBodyBytes } from '../../src/geometry/scanBodyBytes.ts';
 import { scanFeet } from '../../src/geometry/scanFeet.ts';
 import { storedScanBody } from '../../src/geometry/storedScanBody.ts';
+import { linkWord } from '../../src/geometry/treeBranches.ts';
 
 const hashOf = (text: string): Buffer => createHash('sha256').update(text).digest();
 const scan = hashOf('a scan');
@@ -123,7 +124,7 @@ describe('is none', () => {
     expect(readBack(withSum(corner))).toBeNull();
     for (const link of [0, 2, 1e6, 0x7fffffff, -2, -0x80000000, -1 - ((1e6 << 3) | 2)]) {
       const bytes = Buffer.from(whole);
-      bytes.writeInt32LE(link, branches + 48);
+      bytes.writeInt32LE(link, branches + 4 * linkWord);
       expect(readBack(withSum(bytes)), `link ${link}`).toBeNull();
     }
     fc.assert(
