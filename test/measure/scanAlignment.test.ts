@@ -384,16 +384,17 @@ describe('panels of many kinds', () => {
           const reading = otherReadings[which];
           const off = raised(samples, () => 0.002 * float * diagonal(net));
           const found = scanAlignment(readSamples(reading, off), body);
-          // a panel about the axes may be the same when they are turned
+          all++;
+          // a panel about the axes may be the same when they are turned; one that is nearly flat lies
+          // on a scan of another size as far as that goes
           if (found?.kind === 'aligned') {
-            expect(reading.factor).toBe(1);
+            if (reading.factor !== 1) others++;
             return;
           }
           expect(found?.kind).toBe('misread');
           const told = (found as { reading: ScanReading }).reading;
           // of a panel that is nearly flat, a plainer one may fit as well: it is told then
           expect(otherReadings.indexOf(told)).toBeLessThanOrEqual(which);
-          all++;
           if (told.factor !== reading.factor) others++;
           // read so, it is the plain reading that fits
           const back = {

@@ -97,6 +97,8 @@ describe('points displaced by 1 to 4 mm', () => {
       grid.gaps.forEach((gap, k) => {
         const [i, j] = [k % across, Math.floor(k / across)];
         const after = Math.abs(fine.gaps[2 * j * (2 * across - 1) + 2 * i]);
+        // what has come to lie beside the scan is not known
+        if (Number.isNaN(after)) return;
         if (isRegion[k] === 1) expect(after).toBeLessThan(1);
         else if (found.holds && Math.abs(gap) < 1) expect(after).toBeLessThan(1 + 1e-6);
       });
