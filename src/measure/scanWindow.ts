@@ -1,15 +1,15 @@
 import { leavesWithin } from '../geometry/leavesWithin.ts';
 import type { ScanBody } from '../geometry/scanBody.ts';
 import { inDomain } from '../geometry/sheet.ts';
-import { surfaceFeet } from '../geometry/surfaceFeet.ts';
-import { difference, dot, type Vector } from '../geometry/vector.ts';
+import { surfaceFeet, type SurfaceFeet } from '../geometry/surfaceFeet.ts';
+import { difference, dot, vectorAt, type Vector } from '../geometry/vector.ts';
 import type { SheetedSurface, SuspectFrame } from './suspectFrame.ts';
 import { windowLengths, type WindowPoints } from './templateFit.ts';
 import { wideWindow } from './wobbleShare.ts';
 
 /** The chord to a place so far along a bent surface is no longer than the way; but the wobble's foot lies in the plane. */
 const ballMargin = 1.25;
-/** Vertices that are looked at, at most some more than the fit uses. */
+/** Vertices that are looked at: some more than the fit uses, since the window is not all of the ball. */
 const mostVertices = 12_000;
 
 /** Vertices of a scan around a place, mm, and the sums of their triangles' normals, one after the other. */
@@ -28,7 +28,7 @@ function scanVertices({ tree }: ScanBody, place: Vector, radius: number): ScanVe
     leaves.push(first, count);
   });
   // a mesh has half as many vertices as triangles
-  const stride = Math.max(1, Math.floor(triangles / (2 * mostVertices)));
+  const stride = triangles <= 2 * mostVertices ? 1 : Math.ceil(triangles / mostVertices);
   const cornersTaken = stride === 1 ? 3 : 1;
   const room = Math.ceil((cornersTaken * triangles) / stride);
   const places = new Float64Array(3 * room);
@@ -78,67 +78,71 @@ const leastUpright = 0.5;
 const strayGap = 5;
 const strayDeviations = 8;
 
-const median = (values: readonly number[]): number => {
-  const sorted = [...values].sort((a, b) => a - b);
-  return sorted.length > 0 ? sorted[sorted.length >> 1] : 0;
-};
+const median = (values: Float64Array): number =>
+  values.length > 0 ? values.slice().sort()[values.length >> 1] : 0;
+
+/**
+ * Which way the scan's triangles face each foot: the cosine to the surface's outward normal, or its opposite
+ * where the scan's own front is the surface's back: the side that more and nearer triangles show is taken.
+ */
+function facings(feet: SurfaceFeet, normals: Float64Array, spacing: number): Float64Array {
+  const found = new Float64Array(feet.isFoot.length);
+  let votes = 0;
+  for (let k = 0; k < found.length; k++) {
+    if (feet.isFoot[k] === 0) continue;
+    let [facing, square] = [0, 0];
+    for (let at = 3 * k; at < 3 * k + 3; at++) {
+      facing += feet.normals[at] * normals[at];
+      square += normals[at] * normals[at];
+    }
+    if (square > 0) found[k] = facing / Math.sqrt(square);
+    votes += Math.sign(found[k]) / (1 + (feet.distances[k] / spacing) ** 2);
+  }
+  return votes < 0 ? found.map((facing) => -facing) : found;
+}
 
 /**
  * The scan's points in the window about a suspect, in its frame: what of it lies before or behind the kept part
  * of the surface and faces as most of it does. Other sheets of a scan and strays are left out.
  */
 export function scanWindow(
-  surface: SheetedSurface,
+  { kept, outward: sign, sheet }: SheetedSurface,
   scan: ScanBody,
   { suspect, at, origin, along, across, outward }: SuspectFrame,
 ): WindowPoints {
   const radius = ballMargin * wideWindow.reach * Math.max(...windowLengths(suspect.lengths));
   const { places, normals } = scanVertices(scan, origin, radius);
-  const feet = surfaceFeet(surface.sheet, places, { at, radius });
-  const sides = new Float64Array(feet.isFoot.length);
-  // the scan's own front may be the surface's back: the side that more and nearer triangles show is taken
-  let votes = 0;
-  for (let k = 0; k < sides.length; k++) {
-    if (feet.isFoot[k] === 0) continue;
-    const size = Math.hypot(normals[3 * k], normals[3 * k + 1], normals[3 * k + 2]);
-    let facing = 0;
-    for (let axis = 0; axis < 3; axis++)
-      facing += feet.normals[3 * k + axis] * normals[3 * k + axis];
-    sides[k] = facing / (size || 1);
-    votes += Math.sign(sides[k]) / (1 + (feet.distances[k] / scan.spacing) ** 2);
-  }
-  const front = votes < 0 ? -1 : 1;
-  const { kept, outward: sign } = surface;
-  const taken: (readonly [number, number, number, number])[] = [];
-  for (let k = 0; k < sides.length; k++) {
-    if (feet.isFoot[k] === 0 || front * sides[k] < leastFacing) continue;
-    const normal: Vector = [
-      sign * feet.normals[3 * k],
-      sign * feet.normals[3 * k + 1],
-      sign * feet.normals[3 * k + 2],
-    ];
-    const upright = dot(normal, outward);
+  const feet = surfaceFeet(sheet, places, { at, radius });
+  const facing = facings(feet, normals, scan.spacing);
+  const room = facing.length;
+  const all = {
+    x: new Float64Array(room),
+    y: new Float64Array(room),
+    height: new Float64Array(room),
+    gap: new Float64Array(room),
+  };
+  let count = 0;
+  for (let k = 0; k < room; k++) {
+    if (feet.isFoot[k] === 0 || facing[k] < leastFacing) continue;
+    const upright = sign * dot(vectorAt(feet.normals, k), outward);
     if (upright < leastUpright) continue;
-    const [u, v] = [
-      inDomain(surface.sheet, 0, feet.at[2 * k]),
-      inDomain(surface.sheet, 1, feet.at[2 * k + 1]),
-    ];
-    if (kept && kept(u, v) === 'outside') continue;
-    const foot: Vector = [feet.points[3 * k], feet.points[3 * k + 1], feet.points[3 * k + 2]];
-    const from = difference(foot, origin);
+    if (kept) {
+      const [u, v] = [inDomain(sheet, 0, feet.at[2 * k]), inDomain(sheet, 1, feet.at[2 * k + 1])];
+      if (kept(u, v) === 'outside') continue;
+    }
+    const from = difference(vectorAt(feet.points, k), origin);
+    all.x[count] = dot(from, along);
+    all.y[count] = dot(from, across);
+    all.height[count] = dot(from, outward);
     // over the plane both heights are as much longer than along the normal as that slants
-    taken.push([
-      dot(from, along),
-      dot(from, across),
-      dot(from, outward),
-      (sign * feet.distances[k]) / upright,
-    ]);
+    all.gap[count] = (sign * feet.distances[k]) / upright;
+    count += 1;
   }
-  const middle = median(taken.map(([, , , gap]) => gap));
-  const spread = median(taken.map(([, , , gap]) => Math.abs(gap - middle)));
+  const gaps = all.gap.subarray(0, count);
+  const middle = median(gaps);
+  const spread = median(gaps.map((gap) => Math.abs(gap - middle)));
   const bound = strayGap + strayDeviations * spread;
-  const near = taken.filter(([, , , gap]) => Math.abs(gap - middle) <= bound);
-  const column = (which: 0 | 1 | 2 | 3): Float64Array =>
-    Float64Array.from(near, (point) => point[which]);
-  return { x: column(0), y: column(1), height: column(2), gap: column(3) };
+  const near = (values: Float64Array): Float64Array =>
+    values.subarray(0, count).filter((_, k) => Math.abs(gaps[k] - middle) <= bound);
+  return { x: near(all.x), y: near(all.y), height: near(all.height), gap: near(all.gap) };
 }
