@@ -81,7 +81,10 @@ export function auditedScan(
   return { judged: judgedScan(name, bytes, intake, true, checksum), mesh: intake.mesh };
 }
 
-/** Meshes as one scan that can be asked, in memory that workers see too; null where there is none. */
+/**
+ * Meshes as one scan that can be asked, in memory that workers see too (the tree has triangles of its own);
+ * null where there is none.
+ */
 export const readyScan = (meshes: readonly Mesh[]): ScanBody | null =>
   meshes.length === 0 ? null : scanBody(sharedMesh(gatheredMesh(meshes)));
 

@@ -13,21 +13,13 @@ export interface Mesh {
   readonly triangles: Uint32Array;
 }
 
-const shared = <T extends Float64Array | Uint32Array>(
-  array: T,
-  make: (buffer: SharedArrayBuffer) => T,
-): T => {
-  if (array.buffer instanceof SharedArrayBuffer) return array;
-  const copy = make(new SharedArrayBuffer(array.byteLength));
-  copy.set(array);
-  return copy;
-};
-
-/** The mesh in memory that workers can look at as well. */
-export const sharedMesh = ({ vertices, triangles }: Mesh): Mesh => ({
-  vertices: shared(vertices, (buffer) => new Float64Array(buffer)),
-  triangles: shared(triangles, (buffer) => new Uint32Array(buffer)),
-});
+/** The mesh with its vertices in memory that workers can look at as well. */
+export function sharedMesh(mesh: Mesh): Mesh {
+  if (mesh.vertices.buffer instanceof SharedArrayBuffer) return mesh;
+  const vertices = new Float64Array(new SharedArrayBuffer(mesh.vertices.byteLength));
+  vertices.set(mesh.vertices);
+  return { ...mesh, vertices };
+}
 
 /** Several meshes as one, their vertices and triangles one after the other. */
 export function gatheredMesh(meshes: readonly Mesh[]): Mesh {

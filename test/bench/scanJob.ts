@@ -17,9 +17,9 @@ export interface ScanJob {
 
 const panels = 6;
 
-/** Prints the most memory that the process had when it ends. */
+/** Prints the most memory that the process had when it ends, as the system tells it (proc(5), VmHWM). */
 const peakPrinter =
-  "data:text/javascript,process.on('exit',()=>process._rawDebug('peak '+process.resourceUsage().maxRSS))";
+  "data:text/javascript,import{readFileSync}from'node:fs';process.on('exit',()=>process._rawDebug('peak '+/VmHWM:\\s*(\\d+)/.exec(readFileSync('/proc/self/status','latin1'))[1]))";
 
 /** Six panels of the ring that largeStl writes, each in a file of its own, 0.2 mm off it. */
 function writePanels(folder: string): void {

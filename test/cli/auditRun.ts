@@ -30,7 +30,7 @@ const unasked: Omit<AuditArguments, 'paths'> = {
   spec: undefined,
   blockAt: undefined,
   only: undefined,
-  jobs: undefined,
+  jobs: 1,
   profiles: undefined,
   scan: [],
   stage: undefined,

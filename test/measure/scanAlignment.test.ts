@@ -323,7 +323,7 @@ describe('panels of many kinds', () => {
         );
         expect(scanAlignment(off, bodyOf(net, wholeBox))).toEqual({ kind: 'aligned' });
       }),
-      { numRuns: 40 },
+      { numRuns: 40, seed: 11 },
     );
   });
 
@@ -343,7 +343,7 @@ describe('panels of many kinds', () => {
           expect(scanAlignment(off, bodyOf(net, box))).toEqual({ kind: 'aligned' });
         },
       ),
-      { numRuns: 40 },
+      { numRuns: 40, seed: 11 },
     );
   });
 
@@ -366,7 +366,7 @@ describe('panels of many kinds', () => {
             expect(scanAlignment(whole(net), bodyOf(net, part))?.kind).not.toBe('misread');
         },
       ),
-      { numRuns: 40 },
+      { numRuns: 40, seed: 11 },
     );
   });
 
@@ -404,7 +404,7 @@ describe('panels of many kinds', () => {
           expect(scanAlignment(back, body)).toEqual({ kind: 'aligned' });
         },
       ),
-      { numRuns: 60 },
+      { numRuns: 60, seed: 11 },
     );
     expect(others / all).toBeLessThan(0.1);
   });
@@ -424,7 +424,7 @@ describe('panels of many kinds', () => {
           );
         },
       ),
-      { numRuns: 30 },
+      { numRuns: 30, seed: 11 },
     );
   });
 
@@ -436,7 +436,7 @@ describe('panels of many kinds', () => {
           /far|shifted/,
         );
       }),
-      { numRuns: 30 },
+      { numRuns: 30, seed: 11 },
     );
   });
 });
