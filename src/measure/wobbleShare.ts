@@ -82,11 +82,11 @@ const leastRms = 0.004;
 const vanishing = 1e-6;
 /** Below it the design has as much of the shape as the wobble; to say `scan` of, more is asked. */
 const leastLikeness = 0.35;
-const leastScanLikeness = 0.55;
+const leastScanLikeness = 0.65;
 /** The same of the difference between both windows. */
 const mostChange = 0.6;
 const mostScanChange = 0.35;
-const leastCoverage = 0.15;
+const leastCoverage = 0.12;
 /** Something is said from this chance on, and never with more than the other. */
 const leastChance = 0.9;
 const mostConfidence = 0.99;
@@ -223,7 +223,7 @@ export function causeOf(share: number, error: number): ShareVerdict {
 const empty = new Float64Array(0);
 
 /** Weights of the parts of a share's standard error. */
-const errorWeights = { gap: 0.85, change: 0.35, likeness: 0.1, least: 0.03 } as const;
+const errorWeights = { gap: 0.95, change: 0.35, likeness: 0.15, least: 0.03 } as const;
 
 /**
  * Whose a suspected wobble is, from a scan's points around it: a bump of the suspect's place and size

@@ -14,7 +14,7 @@ import {
   type WobbleTrial,
 } from './wobbleTrial.ts';
 
-const [cases, seed] = [Number(process.argv[2] ?? 1000), Number(process.argv[3] ?? 600_000_000)];
+const [cases, seed] = [Number(process.argv[2] ?? 1000), Number(process.argv[3] ?? 700_000_000)];
 const finest = 1;
 
 const trials: WobbleTrial[] = [];
