@@ -6,5 +6,7 @@ export default defineConfig({
     include: ['test/**/*.test.ts'],
     testTimeout: 30_000,
     hookTimeout: 120_000,
+    // one core would be kept free, which is half of a small machine
+    maxWorkers: '100%',
   },
 });
