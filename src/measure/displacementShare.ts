@@ -3,19 +3,11 @@ import type { ControlNet, Spot } from '../geometry/controlNet.ts';
 import type { Vector } from '../geometry/vector.ts';
 import { latticeStandings, type ScanLattice } from './scanLattice.ts';
 import { polynomialColumns, squareColumns } from './templateFit.ts';
-import { causeOf, type ShareVerdict } from './wobbleShare.ts';
+import { causeOf, type ShareVerdict, type WobbleShare } from './wobbleShare.ts';
 
 /** Whose a displacement of control points is: what the scan has of the bump that they make in the surface. */
-export interface DisplacementShare extends ShareVerdict {
-  /** Height of the bump in the surface where it is largest, outward, mm. */
-  readonly surface: number;
-  /** By how much the scan lies outside the surface in the bump's shape, mm at its top, and its error. */
-  readonly gap: number;
-  readonly gapError: number;
-  /** The scan's bump over the surface's, and its standard error. */
-  readonly share: number;
-  readonly shareError: number;
-}
+export type DisplacementShare = ShareVerdict &
+  Pick<WobbleShare, 'surface' | 'gap' | 'gapError' | 'share' | 'shareError'>;
 
 /** Places that are looked at, at most. */
 const mostPlaces = 6000;

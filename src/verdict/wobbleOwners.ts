@@ -4,25 +4,16 @@ import { displacementShare } from '../measure/displacementShare.ts';
 import { scanFollowing } from '../measure/scanFollowing.ts';
 import { wobbleCauses } from '../measure/wobbleCause.ts';
 import type { WobblePicture } from '../measure/wobblePicture.ts';
-import { causeOf, type WobbleDoubt } from '../measure/wobbleShare.ts';
+import { causeOf, type WobbleShare } from '../measure/wobbleShare.ts';
 import { suspectOfLine, suspectOfPoint, type WobbleSuspect } from '../measure/wobbleSuspect.ts';
 import type { Judgement, Miss } from '../rules/rule.ts';
 import type { Scanned, Subject } from '../rules/subject.ts';
 
 /** Whose a wobble is: the modeller's, the scan's, or nobody can tell; lengths in mm. */
-export interface WobbleOwner {
-  readonly cause: 'model' | 'scan' | 'unknown';
-  /** Why nobody can tell; null where somebody can. */
-  readonly doubt: WobbleDoubt | null;
-  /** Probability that the cause is as said; null where it is unknown. */
-  readonly confidence: number | null;
-  /** Height of the wobble in the surface, outward; of the scan over the surface in its shape, and its standard error. */
-  readonly surface: number;
-  readonly gap: number;
-  readonly gapError: number;
-  /** The scan's wobble over the surface's, and its standard error. */
-  readonly share: number;
-  readonly shareError: number;
+export interface WobbleOwner extends Pick<
+  WobbleShare,
+  'cause' | 'doubt' | 'confidence' | 'surface' | 'gap' | 'gapError' | 'share' | 'shareError'
+> {
   /** Its top. */
   readonly position: Vector;
   /** Full wavelengths; null along a line that runs through. */
