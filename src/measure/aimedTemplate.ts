@@ -1,4 +1,5 @@
 import {
+  leftBeside,
   polynomialColumns,
   squareColumns,
   taper,
@@ -54,15 +55,7 @@ export function aimedTemplate(
     weights,
   );
   if (x.length < leastPointShare * columns.length) return given;
-  const left = (values: Float64Array): Float64Array => {
-    const own = Float64Array.from(values);
-    for (const column of columns) {
-      let share = 0;
-      for (let k = 0; k < own.length; k++) share += weights[k] * column[k] * own[k];
-      for (let k = 0; k < own.length; k++) own[k] -= share * column[k];
-    }
-    return own;
-  };
+  const left = (values: Float64Array): Float64Array => leftBeside(values, columns, weights);
   const surface = left(height);
   const templateOf = ([a, b, p, q]: readonly number[]): Template => ({
     at: [a * wide[0], b * wide[1]],

@@ -2,7 +2,7 @@ import { basisTable } from '../geometry/basisTable.ts';
 import type { ControlNet, Spot } from '../geometry/controlNet.ts';
 import type { Vector } from '../geometry/vector.ts';
 import { latticeStandings, type ScanLattice } from './scanLattice.ts';
-import { polynomialColumns, squareColumns } from './templateFit.ts';
+import { leftBeside, polynomialColumns, squareColumns, weightedDot } from './templateFit.ts';
 import { causeOf, type ShareVerdict, type WobbleShare } from './wobbleShare.ts';
 
 /** Whose a displacement of control points is: what the scan has of the bump that they make in the surface. */
@@ -56,26 +56,6 @@ function bumpHeights(
   });
 }
 
-const weightedDot = (weights: Float64Array, a: Float64Array, b: Float64Array): number => {
-  let total = 0;
-  for (let k = 0; k < weights.length; k++) total += weights[k] * a[k] * b[k];
-  return total;
-};
-
-/** What is left of values beside columns that are square to each other. */
-function left(
-  values: Float64Array,
-  columns: readonly Float64Array[],
-  weights: Float64Array,
-): Float64Array {
-  const own = Float64Array.from(values);
-  for (const column of columns) {
-    const factor = weightedDot(weights, own, column);
-    for (let k = 0; k < own.length; k++) own[k] -= factor * column[k];
-  }
-  return own;
-}
-
 /** The bump's size in the distances beside polynomials, in bumps, and its standard error; null: the polynomials leave nothing of it. */
 function bumpSize(
   bump: Float64Array,
@@ -85,10 +65,10 @@ function bumpSize(
   degree: number,
 ): { readonly size: number; readonly error: number } | null {
   const columns = squareColumns(polynomialColumns(at[0], at[1], degree), weights);
-  const own = left(bump, columns, weights);
+  const own = leftBeside(bump, columns, weights);
   const information = weightedDot(weights, own, own);
   if (!(information > leastLeft * leastLeft * weightedDot(weights, bump, bump))) return null;
-  const gap = left(distances, columns, weights);
+  const gap = leftBeside(distances, columns, weights);
   const size = weightedDot(weights, own, gap) / information;
   // residuals are alike at neighbouring places: blocks stand for them (as in templateFit)
   const blocks = new Float64Array(blocksAcross * blocksAcross);

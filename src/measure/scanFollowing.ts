@@ -1,6 +1,6 @@
 import { cross, difference, dot, unit, vectorAt, type Vector } from '../geometry/vector.ts';
 import { latticeStandings, type ScanLattice } from './scanLattice.ts';
-import { polynomialColumns, squareColumns } from './templateFit.ts';
+import { leftBeside, polynomialColumns, squareColumns } from './templateFit.ts';
 
 /** How closely a panel follows its scan around a place, what is smooth over the whole window aside. */
 export interface ScanFollowing {
@@ -72,11 +72,11 @@ export function scanFollowing(
     ),
     weights,
   );
-  const rest = Float64Array.from(seen, ({ distance }) => distance);
-  for (const column of smooth) {
-    const factor = column.reduce((sum, value, k) => sum + value * rest[k], 0);
-    for (let k = 0; k < rest.length; k++) rest[k] -= factor * column[k];
-  }
+  const rest = leftBeside(
+    Float64Array.from(seen, ({ distance }) => distance),
+    smooth,
+    weights,
+  );
   const side = blockSide * wavelength;
   const blocks = new Map<string, { count: number; sum: number; squares: number }>();
   seen.forEach(({ x, y }, k) => {

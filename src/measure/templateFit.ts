@@ -126,7 +126,7 @@ function product(a: Float64Array, b: Float64Array): Float64Array {
   return made;
 }
 
-const weightedDot = (weights: Float64Array, a: Float64Array, b: Float64Array): number =>
+export const weightedDot = (weights: Float64Array, a: Float64Array, b: Float64Array): number =>
   plainDot(product(weights, a), b);
 
 /** a less `factor` times b, in place. */
@@ -160,6 +160,17 @@ export function squareColumns(
     weighted.push(product(weights, own));
   }
   return made;
+}
+
+/** What is left of values beside columns that are square to each other under the weights (of squareColumns). */
+export function leftBeside(
+  values: Float64Array,
+  columns: readonly Float64Array[],
+  weights: Float64Array,
+): Float64Array {
+  const own = Float64Array.from(values);
+  for (const column of columns) take(own, column, weightedDot(weights, column, own));
+  return own;
 }
 
 /** Products of Chebyshev polynomials T_p(a) T_q(b), p + q <= degree: they span all polynomials of it. */

@@ -70,10 +70,12 @@ interface Departure {
   readonly axis: SectionComb['axis'];
   readonly place: Vector;
   readonly tangent: Vector;
+  readonly comb: SectionComb;
+  readonly uneven: SweepUnevenness;
 }
 
 function departureOf(
-  { net, scan }: Subject,
+  { net }: Subject,
   comb: SectionComb,
   thresholds: Thresholds,
 ): Departure | null {
@@ -85,12 +87,13 @@ function departureOf(
     ...(pieces === null ? {} : { pieces }),
     most: comb.curvature.reduce((most, k) => Math.max(most, k), -Infinity),
   });
-  const suspect = scan && suspectOfSection(comb, uneven);
   return {
-    miss: suspect ? { ...miss, suspect } : miss,
+    miss,
     axis: comb.axis,
     place: comb.points[uneven.at],
     tangent: comb.tangents[uneven.at],
+    comb,
+    uneven,
   };
 }
 
@@ -114,7 +117,12 @@ const isPlane = ({ axis }: Departure): boolean => axis === 'x' || axis === 'y' |
  * One miss a place: its worst row or column speaks, a plane only where none of those shows it, with how
  * many sections show it and the worst of them.
  */
-function oncePerPlace(departures: readonly Departure[], size: number, limit: number): Miss[] {
+function oncePerPlace(
+  departures: readonly Departure[],
+  size: number,
+  limit: number,
+  { scan }: Subject,
+): Miss[] {
   const kept: { readonly departure: Departure; sections: number; worst: number }[] = [];
   const order = departures.toSorted(
     (a, b) => Number(isPlane(a)) - Number(isPlane(b)) || b.miss.value - a.miss.value,
@@ -127,11 +135,16 @@ function oncePerPlace(departures: readonly Departure[], size: number, limit: num
       same.worst = Math.max(same.worst, value);
     } else kept.push({ departure, sections: 1, worst: value });
   }
-  return kept.map(({ departure: { miss }, sections, worst }) => ({
-    ...miss,
-    beyond: worst / limit,
-    evidence: { ...miss.evidence, sections, worst },
-  }));
+  return kept.map(({ departure: { miss, comb, uneven }, sections, worst }) => {
+    // sought only behind what is told, and where it can be asked: it takes its time
+    const suspect = scan && suspectOfSection(comb, uneven);
+    return {
+      ...miss,
+      ...(suspect ? { suspect } : {}),
+      beyond: worst / limit,
+      evidence: { ...miss.evidence, sections, worst },
+    };
+  });
 }
 
 export const sectionSweep: Rule = {
@@ -146,7 +159,7 @@ export const sectionSweep: Rule = {
     ];
     if (combs.length === 0) return { outcome: 'undecided', reason: 'no-section' };
     const departures = combs.flatMap((comb) => departureOf(subject, comb, thresholds) ?? []);
-    return judged(oncePerPlace(departures, size, thresholds.limit.value));
+    return judged(oncePerPlace(departures, size, thresholds.limit.value, subject));
   },
 };
 
