@@ -1,6 +1,6 @@
-import { basisTable } from '../geometry/basisTable.ts';
 import type { ControlNet, Spot } from '../geometry/controlNet.ts';
-import type { Vector } from '../geometry/vector.ts';
+import { dot, vectorAt, type Vector } from '../geometry/vector.ts';
+import { gridShares } from './gridShares.ts';
 import { latticeStandings, type ScanLattice } from './scanLattice.ts';
 import { leftBeside, polynomialColumns, squareColumns, weightedDot } from './templateFit.ts';
 import { causeOf, type ShareVerdict, type WobbleShare } from './wobbleShare.ts';
@@ -23,37 +23,17 @@ const leastLeft = 0.05;
 /** Height of the bump along the outward normals at places of a lattice, mm. */
 function bumpHeights(
   net: ControlNet,
-  { at, columns, normals }: ScanLattice,
+  { at, normals }: ScanLattice,
   places: readonly number[],
   displaced: readonly (Spot & { readonly by: Vector })[],
 ): Float64Array {
-  const [us, vs] = ([0, 1] as const).map((side) =>
-    basisTable(net.knots[side], net.degree[side], at[side]),
+  const shares = gridShares(net, at[0], at[1]);
+  return Float64Array.from(places, (place) =>
+    displaced.reduce((height, { row, column, by }) => {
+      const share = shares(row, column, place);
+      return share === 0 ? height : height + share * dot(by, vectorAt(normals, place));
+    }, 0),
   );
-  const value = (table: typeof us, station: number, index: number): number => {
-    const k = index - table.first[station];
-    return k >= 0 && k <= table.degree ? table.values[station * (table.degree + 1) + k] : 0;
-  };
-  return Float64Array.from(places, (place) => {
-    const [row, column] = [Math.floor(place / columns), place % columns];
-    let height = 0;
-    for (const { row: j, column: i, by } of displaced) {
-      const share = value(us, column, i) * value(vs, row, j);
-      if (share === 0) continue;
-      const weight = net.weights ? net.weights[j * net.columns + i] : 1;
-      for (let axis = 0; axis < 3; axis++)
-        height += weight * share * by[axis] * normals[3 * place + axis];
-    }
-    if (!net.weights) return height;
-    let whole = 0;
-    for (let j = 0; j <= vs.degree; j++)
-      for (let i = 0; i <= us.degree; i++)
-        whole +=
-          vs.values[row * (vs.degree + 1) + j] *
-          us.values[column * (us.degree + 1) + i] *
-          net.weights[(vs.first[row] + j) * net.columns + us.first[column] + i];
-    return height / whole;
-  });
 }
 
 /** The bump's size in the distances beside polynomials, in bumps, and its standard error; null: the polynomials leave nothing of it. */

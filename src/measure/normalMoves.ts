@@ -1,7 +1,7 @@
 import { inverse, Matrix, solve } from 'ml-matrix';
-import { basisTable } from '../geometry/basisTable.ts';
 import type { ControlNet } from '../geometry/controlNet.ts';
 import { dot, vectorAt, type Vector } from '../geometry/vector.ts';
+import { gridShares } from './gridShares.ts';
 
 /**
  * How a panel lies to its scan on a grid of parameters: place (j, i), the j-th parameter in v and the
@@ -139,29 +139,13 @@ interface Candidate {
 
 /** How far a place of the grid goes outward, mm, when a point is moved by 1 mm: its basis function there. */
 function effectOf(
-  { knots, degree, columns, weights }: ControlNet,
+  net: ControlNet,
   { us, vs, normals }: GapGrid,
 ): (point: MovablePoint, place: number) => number {
-  const tables = [us, vs].map((at, side) => basisTable(knots[side], degree[side], at));
-  const share = (side: 0 | 1, station: number, index: number): number => {
-    const { first, values } = tables[side];
-    const own = index - first[station];
-    return own >= 0 && own <= degree[side] ? values[station * (degree[side] + 1) + own] : 0;
-  };
-  const both = (place: number, row: number, column: number): number =>
-    share(0, place % us.length, column) * share(1, Math.floor(place / us.length), row);
-  // of a rational net: all weights at a place, to divide by
-  const sums = weights && new Float64Array(us.length * vs.length);
-  if (weights && sums)
-    for (let place = 0; place < sums.length; place++)
-      weights.forEach((weight, k) => {
-        sums[place] += weight * both(place, Math.floor(k / columns), k % columns);
-      });
+  const shares = gridShares(net, us, vs);
   return ({ row, column, normal }, place) => {
-    const own = both(place, row, column);
-    if (own === 0) return 0;
-    const weighed = weights && sums ? (own * weights[row * columns + column]) / sums[place] : own;
-    return weighed * dot(normal, vectorAt(normals, place));
+    const share = shares(row, column, place);
+    return share === 0 ? 0 : share * dot(normal, vectorAt(normals, place));
   };
 }
 
